@@ -1,0 +1,12 @@
+//! Beamhand, a spare hand at an amateur-satellite station.
+//!
+//! The one idea: everything that a pass needs is a function of time. The pure rooms (`sky`,
+//! `link`, `beam`) turn elements, links and the mount into [`terms::Plan`]s; the players in
+//! `device` bring each radio and rotator to its plan; everything else is a thin shell.
+//! Imports run downward only; `tests/house.rs` holds the arrows.
+//!
+//! * [`terms`]: the few value types that everybody speaks.
+//! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
+
+pub mod clock;
+pub mod terms;

@@ -1,0 +1,3 @@
+//! The `beamhand` command.
+
+fn main() {}

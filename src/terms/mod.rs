@@ -1,0 +1,22 @@
+//! The few value types that everybody speaks. Every other room may import this one; it imports
+//! none. Nothing here reads a clock, does I/O or knows a satellite.
+
+mod azel;
+mod channel;
+mod hertz;
+mod mode;
+mod moment;
+mod plan;
+mod segments;
+mod time;
+mod tone;
+
+pub use azel::AzEl;
+pub use channel::{Channel, Dial};
+pub use hertz::Hertz;
+pub use mode::Mode;
+pub use moment::Moment;
+pub use plan::{Generation, Plan, Validity};
+pub use segments::{Segment, Segments};
+pub use time::{Time, TimeError, later, parse_time, rfc3339, seconds_between};
+pub use tone::{Tone, ToneError};

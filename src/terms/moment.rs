@@ -1,0 +1,26 @@
+//! Now, on both scales that matter.
+
+use std::time::Duration;
+
+use super::{Time, later};
+
+/// An instant as a clock gives it: what the plans are asked for, and what deadlines count in.
+///
+/// On a rehearsal's clock `utc` runs `speed` times as fast as `mono`; on the system's, `utc` may
+/// be stepped while `mono` runs on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moment {
+    /// Plan time.
+    pub utc: Time,
+    /// Real monotonic time since the clock was made: bytes on a wire and time-outs.
+    pub mono: Duration,
+    /// Seconds of plan time per second of monotonic time.
+    pub speed: f64,
+}
+
+impl Moment {
+    /// The plan time that will be when `wait` of monotonic time has passed.
+    pub fn utc_after(&self, wait: Duration) -> Time {
+        later(self.utc, wait.as_secs_f64() * self.speed)
+    }
+}
