@@ -1,0 +1,43 @@
+//! Everything that can be wrong with an element set, in words.
+
+/// One fault; the place is in [`super::Refused`].
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub(super) enum Fault {
+    #[error("neither an element line nor the name above one")]
+    Stray,
+    #[error("line 1 of a set without its line 2 below it")]
+    NoSecondLine,
+    #[error("line 2 of a set without its line 1 above it")]
+    NoFirstLine,
+    #[error("an element line is plain ASCII")]
+    NotAscii,
+    #[error("an element line has 69 columns, this one {0}")]
+    Columns(usize),
+    #[error("the checksum in column 69 is '{written}', the line adds up to {sum}")]
+    Checksum { written: char, sum: u32 },
+    #[error("'{found}' in column {column}, where numbers are written")]
+    NotNumeric { column: usize, found: char },
+    #[error("line 1 is of catalog number {first}, line 2 of {second}")]
+    TwoSatellites { first: String, second: String },
+    /// What the crate says of the fields themselves.
+    #[error("{0}")]
+    Field(sgp4::TleError),
+    #[error("{quantity} is {value}; it lies between {least} and {most}")]
+    Range { quantity: &'static str, value: f64, least: f64, most: f64 },
+    #[error("no JSON object: {0}")]
+    Json(String),
+    #[error("text that belongs to no JSON object")]
+    Outside,
+    #[error("the JSON object that begins here does not end")]
+    Unfinished,
+    #[error("{0} is missing")]
+    Missing(&'static str),
+    #[error("{key} is {found}; a number is wanted")]
+    NoNumber { key: &'static str, found: String },
+    #[error("{key} is {found}; SGP4 is for {wanted} only")]
+    OtherTheory { key: &'static str, found: String, wanted: &'static str },
+    #[error("EPOCH is {0}; a UTC time such as 2026-11-25T18:30:00.000000 is wanted")]
+    Epoch(String),
+    #[error("NORAD_CAT_ID is {0}; one to nine digits are wanted")]
+    CatalogNumber(String),
+}
