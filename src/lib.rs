@@ -8,8 +8,10 @@
 //! * [`terms`]: the few value types that everybody speaks.
 //! * [`sky`]: where things are: element files, SGP4, the turning Earth, look angles from a station,
 //!   Sun and shadow, and the search for passes. Pure: a [`sky::Track`] is a function of time.
+//! * [`link`]: what to tune: satellites' links, Doppler, and the plan of both dials. Pure.
 //! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
 
 pub mod clock;
+pub mod link;
 pub mod sky;
 pub mod terms;
