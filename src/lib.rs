@@ -10,8 +10,10 @@
 //!   Sun and shadow, and the search for passes. Pure: a [`sky::Track`] is a function of time.
 //! * [`link`]: what to tune: satellites' links, Doppler, and the plan of both dials. Pure.
 //! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
+//! * [`config`]: TOML to checked types; every default in one place.
 
 pub mod clock;
+pub mod config;
 pub mod link;
 pub mod sky;
 pub mod terms;

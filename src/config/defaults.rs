@@ -1,0 +1,53 @@
+//! Every default of the configuration; `config/beamhand.toml` shows the same.
+
+use super::equipment::Limits;
+use super::settings::Session;
+use crate::clock::TrustPolicy;
+use crate::terms::{AzEl, Mode};
+
+/// The format of the files that this version reads.
+pub const FORMAT: i64 = 1;
+
+/// Metres; nobody lives far from it, and 100 m move no satellite by more than 0.02 degrees.
+pub const ALTITUDE_M: f64 = 0.0;
+/// Degrees.
+pub const MINIMUM_ELEVATION: f64 = 0.0;
+
+/// Beside the configuration.
+pub const ELEMENTS: &str = "elements.txt";
+/// Beside the configuration.
+pub const SATELLITES: &str = "satellites.toml";
+
+/// Owner and group may use the socket.
+pub const SOCKET_MODE: u32 = 0o660;
+
+/// Two minutes are enough for half a turn at two degrees a second.
+pub const SESSION: Session = Session { prepare_before_s: 120.0, park_after: true, restore_radio: true };
+
+/// A full turn with its stop in the north.
+pub const AZIMUTH: Limits = Limits { from: 0.0, to: 360.0 };
+/// Horizon to zenith, no flip.
+pub const ELEVATION: Limits = Limits { from: 0.0, to: 90.0 };
+/// Degrees per second: the slow end of what light rotators do (common practice).
+pub const SLEW: AzEl = AzEl { azimuth: 2.0, elevation: 2.0 };
+/// Level, to the north; the nearest place within the limits if it is outside.
+pub const PARK: AzEl = AzEl { azimuth: 0.0, elevation: 0.0 };
+/// Degrees: a small beam for 70 cm (common practice).
+pub const BEAM_WIDTH: f64 = 30.0;
+/// Degrees.
+pub const DEAD_BAND: f64 = 2.0;
+
+/// How far the kernel's clock is trusted.
+pub fn clock() -> TrustPolicy {
+    TrustPolicy::default()
+}
+
+/// The mode of an uplink that names none: the downlink's, but an inverting transponder turns the
+/// sidebands over.
+pub fn uplink_mode(downlink: Mode, inverting: bool) -> Mode {
+    match (downlink, inverting) {
+        (Mode::Usb, true) => Mode::Lsb,
+        (Mode::Lsb, true) => Mode::Usb,
+        _ => downlink,
+    }
+}

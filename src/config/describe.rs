@@ -1,0 +1,152 @@
+//! What a configuration means, in words for people.
+
+use std::fmt::Write as _;
+
+use super::equipment::{Limits, Radio, Raise, Rotator};
+use super::settings::{Config, Place};
+
+impl Config {
+    /// What will be used, as plain text of short lines.
+    pub fn describe(&self) -> String {
+        let mut text = String::new();
+        let mut line = |name: &str, what: String| {
+            // Writing to a String can't fail.
+            let _ = writeln!(text, "{name:<12} {what}");
+        };
+        line("station", self.describe_station());
+        line("", format!("passes above {} degrees", self.station.minimum_elevation));
+        for path in &self.files.elements {
+            line("elements", path.display().to_string());
+        }
+        line("satellites", self.files.satellites.display().to_string());
+        line("state", self.files.state.display().to_string());
+        line("control", self.describe_control());
+        line("clock", self.describe_clock());
+        line("session", self.describe_session());
+        for (i, what) in self.describe_transmit().into_iter().enumerate() {
+            line(if i == 0 { "transmit" } else { "" }, what);
+        }
+        for (name, lines) in self.describe_equipment() {
+            for (i, what) in lines.into_iter().enumerate() {
+                line(if i == 0 { name } else { "" }, what);
+            }
+        }
+        text
+    }
+
+    /// Everything that is allowed but deserves a second look.
+    pub fn warnings(&self) -> Vec<String> {
+        let radios = self.radios.iter().map(|radio| (&radio.name, radio.raise));
+        let rotator = self.rotator.iter().map(|rotator| (&rotator.name, rotator.raise));
+        let raised = radios.chain(rotator).filter(|(_, raise)| raise.any());
+        raised
+            .map(|(name, raise)| {
+                format!(
+                    "{name}: {} will be raised; if anything on this line keys a transmitter by it, it will transmit",
+                    lines_of(raise)
+                )
+            })
+            .collect()
+    }
+
+    fn describe_station(&self) -> String {
+        let station = &self.station;
+        let callsign = station.callsign.as_deref().unwrap_or("without callsign");
+        let place = match &station.place {
+            Place::Coordinates { latitude, longitude } => format!(
+                "{} {}, {} {}",
+                latitude.abs(),
+                if *latitude < 0.0 { "S" } else { "N" },
+                longitude.abs(),
+                if *longitude < 0.0 { "W" } else { "E" }
+            ),
+            Place::Locator(locator) => format!("locator {locator}"),
+        };
+        format!("{callsign}, {place}, {} m", station.altitude_m)
+    }
+
+    fn describe_control(&self) -> String {
+        let group = self.control.group.as_ref().map_or(String::new(), |group| format!(", group {group}"));
+        format!("{} (mode {:04o}{group})", self.control.socket.display(), self.control.mode)
+    }
+
+    fn describe_clock(&self) -> String {
+        if self.clock.always {
+            return "trusted whatever the kernel says".into();
+        }
+        format!(
+            "the kernel's word, up to {} s of error; {:.0} ppm of drift without it",
+            self.clock.error_limit_s,
+            self.clock.drift * 1e6
+        )
+    }
+
+    fn describe_session(&self) -> String {
+        let park = if self.session.park_after { "park after LOS" } else { "stay after LOS" };
+        let restore = if self.session.restore_radio { "restore the radio" } else { "leave the radio" };
+        format!("prepare {} s before AOS, {park}, {restore}", self.session.prepare_before_s)
+    }
+
+    fn describe_transmit(&self) -> Vec<String> {
+        if self.transmit.is_empty() {
+            return vec!["no segments: receive only".into()];
+        }
+        self.transmit.iter().map(|segment| format!("{} to {}", segment.from, segment.to)).collect()
+    }
+
+    fn describe_equipment(&self) -> Vec<(&'static str, Vec<String>)> {
+        let mut devices: Vec<(&'static str, Vec<String>)> =
+            self.radios.iter().map(|radio| ("radio", describe_radio(radio))).collect();
+        if devices.is_empty() {
+            devices.push(("radio", vec!["none".into()]));
+        }
+        devices.push(("rotator", self.rotator.as_ref().map_or(vec!["none".into()], describe_rotator)));
+        devices
+    }
+}
+
+fn describe_radio(radio: &Radio) -> Vec<String> {
+    let serves = radio.serves.name();
+    let mut lines = vec![
+        format!("{}, {}, for {serves}", radio.name, radio.dialect.value),
+        line_of(&radio.port, radio.baud, radio.address),
+    ];
+    lines.extend(radio.step.map(|step| format!("step {} Hz", step.0)));
+    lines.extend(radio.worthwhile.map(|least| format!("tuned when {} Hz or more are due", least.0)));
+    lines.extend(raised(radio.raise));
+    lines
+}
+
+fn describe_rotator(rotator: &Rotator) -> Vec<String> {
+    let range = |name, limits: Limits| format!("{name} {} to {}", limits.from, limits.to);
+    let elevation = rotator.elevation.map_or("no elevation".into(), |limits| range("elevation", limits));
+    let mut lines = vec![
+        format!("{}, {}", rotator.name, rotator.dialect.value),
+        line_of(&rotator.port, rotator.baud, None),
+        format!("{}, {elevation} degrees", range("azimuth", rotator.azimuth)),
+        format!("turns {} and tilts {} degrees per second", rotator.slew.azimuth, rotator.slew.elevation),
+        format!("parks at {} {}", rotator.park.azimuth, rotator.park.elevation),
+        format!("beam {} degrees wide, moved when {} are due", rotator.beam_width, rotator.dead_band),
+    ];
+    lines.extend(raised(rotator.raise));
+    lines
+}
+
+fn line_of(port: &std::path::Path, baud: Option<u32>, address: Option<u8>) -> String {
+    let baud = baud.map_or(String::new(), |baud| format!(", {baud} baud"));
+    let address = address.map_or(String::new(), |address| format!(", address {address:#04x}"));
+    format!("on {}{baud}{address}", port.display())
+}
+
+fn raised(raise: Raise) -> Option<String> {
+    raise.any().then(|| format!("{} raised", lines_of(raise)))
+}
+
+fn lines_of(raise: Raise) -> &'static str {
+    match (raise.dtr, raise.rts) {
+        (true, true) => "DTR and RTS",
+        (true, false) => "DTR",
+        (false, true) => "RTS",
+        (false, false) => "no line",
+    }
+}

@@ -1,0 +1,288 @@
+//! Walks a parsed TOML document and collects everything that is wrong with it. Reading through
+//! serde would stop at the first error and lose places; this keeps both.
+
+use std::cell::RefCell;
+use std::ops::Range;
+use std::path::Path;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::errors::{ConfigError, ConfigErrors, Located, Location, nearest};
+use kind::Kind;
+
+pub(super) mod kind;
+
+/// The file being read, and what has been found wrong with it.
+pub(super) struct Report<'a> {
+    file: &'a Path,
+    text: &'a str,
+    errors: RefCell<Vec<ConfigError>>,
+}
+
+impl<'a> Report<'a> {
+    fn new(file: &'a Path, text: &'a str) -> Self {
+        Self { file, text, errors: RefCell::default() }
+    }
+
+    fn place(&self, span: &Range<usize>) -> Location {
+        Location::of_offset(self.file, self.text, span.start)
+    }
+
+    fn add(&self, error: ConfigError) {
+        self.errors.borrow_mut().push(error);
+    }
+}
+
+/// Reads `text` by `read`, which is given the root section. TOML that can't be parsed is reported
+/// without looking further: what follows a syntax error would be guesswork.
+pub(super) fn read_document<T>(
+    file: &Path,
+    text: &str,
+    read: impl FnOnce(Section<'_>) -> Option<T>,
+) -> Result<T, ConfigErrors> {
+    let report = Report::new(file, text);
+    let (root, syntax) = DeTable::parse_recoverable(text);
+    for error in &syntax {
+        let at = report.place(&error.span().unwrap_or(0..0));
+        report.add(ConfigError::new(at, format!("this is no TOML: {}", error.message().replace('\n', ", "))));
+    }
+    let value = if syntax.is_empty() {
+        read(Section::new(&report, "the file", 0..0, Some(root.get_ref())))
+    } else {
+        None
+    };
+    match (value, report.errors.into_inner()) {
+        (Some(value), errors) if errors.is_empty() => Ok(value),
+        (None, errors) if errors.is_empty() => {
+            Err(ConfigErrors::new(vec![ConfigError::new(Location::whole(file), "gave no value")]))
+        }
+        (_, errors) => Err(ConfigErrors::new(errors)),
+    }
+}
+
+/// Reads a file's text; what can't be read, or is not UTF-8, is an error of the same kind.
+pub(super) fn read_text(file: &Path) -> Result<String, ConfigErrors> {
+    let refuse = |at, what: String| ConfigErrors::new(vec![ConfigError::new(at, what)]);
+    let bytes = std::fs::read(file)
+        .map_err(|error| refuse(Location::whole(file), format!("can't be read: {error}")))?;
+    String::from_utf8(bytes).map_err(|error| {
+        let good = error.utf8_error().valid_up_to();
+        let text = String::from_utf8_lossy(&error.as_bytes()[..good]).into_owned();
+        refuse(Location::of_offset(file, &text, good), "the bytes from here on are not UTF-8".into())
+    })
+}
+
+/// One table of the document. Every key that is asked for becomes a known one;
+/// [`Section::finish`] reports those that nobody asked for.
+pub(super) struct Section<'a> {
+    report: &'a Report<'a>,
+    title: String,
+    span: Range<usize>,
+    /// `None` where the file leaves the section out: then every key is missing.
+    table: Option<&'a DeTable<'a>>,
+    known: Vec<&'static str>,
+}
+
+impl<'a> Section<'a> {
+    fn new(
+        report: &'a Report<'a>,
+        title: impl Into<String>,
+        span: Range<usize>,
+        table: Option<&'a DeTable<'a>>,
+    ) -> Self {
+        Self { report, title: title.into(), span, table, known: Vec::new() }
+    }
+
+    /// Whether the file has this section at all.
+    pub(super) fn is_there(&self) -> bool {
+        self.table.is_some()
+    }
+
+    /// Whether the section has this key.
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.table.is_some_and(|table| table.contains_key(key))
+    }
+
+    /// The place of the section's head.
+    pub(super) fn place(&self) -> Location {
+        self.report.place(&self.span)
+    }
+
+    /// The place of a key, or of the section's head if it is not there.
+    pub(super) fn place_of(&self, key: &str) -> Location {
+        let entry = self.table.and_then(|table| table.get_key_value(key));
+        entry.map_or_else(|| self.place(), |(key, _)| self.report.place(&key.span()))
+    }
+
+    /// The folder that relative paths in this file count from.
+    pub(super) fn folder(&self) -> &'a Path {
+        self.report.file.parent().unwrap_or(Path::new(""))
+    }
+
+    /// Reports something wrong with the section's sense, at a key.
+    pub(super) fn refuse(&self, key: &str, what: impl Into<String>) {
+        self.report.add(ConfigError::new(self.place_of(key), what));
+    }
+
+    /// The value of a key that may be left out; `None` also if it is wrong, which is reported.
+    pub(super) fn optional<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<T> {
+        let (at, node) = self.entry(key)?;
+        self.read(key, at, node.get_ref(), kind)
+    }
+
+    /// The value of a key that may be left out, or its default.
+    pub(super) fn or<T>(&mut self, key: &'static str, kind: &Kind<T>, default: T) -> T {
+        self.optional(key, kind).unwrap_or(default)
+    }
+
+    /// The value of a key that must be there.
+    pub(super) fn required<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<T> {
+        if !self.has(key) {
+            self.know([key]);
+            self.miss(key, kind.accepted());
+            return None;
+        }
+        self.optional(key, kind)
+    }
+
+    /// A value that must be there, with its place.
+    pub(super) fn located<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<Located<T>> {
+        let at = self.place_of(key);
+        self.required(key, kind).map(|value| Located { value, at })
+    }
+
+    /// The items of a list, each of the kind; items that are wrong are reported and left out.
+    pub(super) fn list<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<Vec<T>> {
+        let (at, node) = self.entry(key)?;
+        let DeValue::Array(items) = node.get_ref() else {
+            self.wrong(key, at, node.get_ref(), format!("a list, each {}", kind.accepted()), None);
+            return None;
+        };
+        Some(items.iter().filter_map(|item| self.read(key, item.span(), item.get_ref(), kind)).collect())
+    }
+
+    /// One value or a list of them.
+    pub(super) fn one_or_more<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<Vec<T>> {
+        let is_list = self.table?.get(key).is_some_and(|node| node.get_ref().is_array());
+        if is_list { self.list(key, kind) } else { self.optional(key, kind).map(|value| vec![value]) }
+    }
+
+    /// A table inside this one; one that is left out reads as empty.
+    pub(super) fn section(&mut self, key: &'static str, title: &str) -> Section<'a> {
+        let Some((at, node)) = self.entry(key) else {
+            return Section::new(self.report, title, self.span.clone(), None);
+        };
+        match node.get_ref() {
+            DeValue::Table(table) => Section::new(self.report, title, at, Some(table)),
+            other => {
+                self.wrong(key, at.clone(), other, format!("a table, {title}"), None);
+                Section::new(self.report, title, at, None)
+            }
+        }
+    }
+
+    /// The tables of a list of tables; none if it is left out.
+    pub(super) fn sections(&mut self, key: &'static str, title: &str) -> Vec<Section<'a>> {
+        let Some((at, node)) = self.entry(key) else {
+            return Vec::new();
+        };
+        let accepted = || format!("a list of tables, {title}");
+        let DeValue::Array(items) = node.get_ref() else {
+            self.wrong(key, at, node.get_ref(), accepted(), None);
+            return Vec::new();
+        };
+        let mut sections = Vec::new();
+        for item in items {
+            match item.get_ref() {
+                DeValue::Table(table) => {
+                    sections.push(Section::new(self.report, title, item.span(), Some(table)));
+                }
+                other => self.wrong(key, item.span(), other, accepted(), None),
+            }
+        }
+        sections
+    }
+
+    /// Makes keys known without reading them.
+    pub(super) fn know(&mut self, keys: impl IntoIterator<Item = &'static str>) {
+        self.known.extend(keys);
+    }
+
+    /// Reports keys that make no sense in this section as it stands.
+    pub(super) fn forbid(&mut self, keys: impl IntoIterator<Item = &'static str>, why: &str) {
+        for key in keys {
+            self.know([key]);
+            if self.has(key) {
+                self.refuse(key, format!("`{key}` does not belong here: {why}"));
+            }
+        }
+    }
+
+    /// Reports every key that nobody asked for.
+    pub(super) fn finish(&self) {
+        for key in self.table.into_iter().flat_map(|table| table.keys()) {
+            let name: &str = key.get_ref();
+            if self.known.contains(&name) {
+                continue;
+            }
+            self.report.add(ConfigError {
+                at: self.report.place(&key.span()),
+                what: format!("unknown key `{name}` in {}", self.title),
+                accepted: Some(self.known.join(", ")),
+                nearest: nearest(name, self.known.iter().copied()),
+            });
+        }
+    }
+
+    fn entry(&mut self, key: &'static str) -> Option<(Range<usize>, &'a Spanned<DeValue<'a>>)> {
+        self.know([key]);
+        let (key, node) = self.table?.get_key_value(key)?;
+        Some((key.span(), node))
+    }
+
+    fn read<T>(&self, key: &str, at: Range<usize>, node: &DeValue<'_>, kind: &Kind<T>) -> Option<T> {
+        match kind.read(node) {
+            Ok(value) => Some(value),
+            Err(nearest) => {
+                self.wrong(key, at, node, kind.accepted(), nearest);
+                None
+            }
+        }
+    }
+
+    fn miss(&self, key: &str, accepted: String) {
+        self.report.add(ConfigError {
+            accepted: Some(accepted),
+            ..ConfigError::new(self.place(), format!("`{key}` is missing in {}", self.title))
+        });
+    }
+
+    fn wrong(&self, key: &str, at: Range<usize>, node: &DeValue<'_>, accepted: String, near: Option<String>) {
+        self.report.add(ConfigError {
+            at: self.report.place(&at),
+            what: format!("`{key}` is {}", kind::shown(node)),
+            accepted: Some(accepted),
+            nearest: near,
+        });
+    }
+}
+
+/// Reports, at its `key`, every section whose value repeats an earlier one's.
+pub(super) fn refuse_repeated<T, K: PartialEq>(
+    heads: &[Section<'_>],
+    values: &[Option<T>],
+    key: &str,
+    identity: impl Fn(&T) -> K,
+) {
+    let identities: Vec<Option<K>> = values.iter().map(|value| value.as_ref().map(&identity)).collect();
+    for (i, (head, own)) in heads.iter().zip(&identities).enumerate() {
+        let first = identities[..i].iter().position(|earlier| own.is_some() && earlier == own);
+        if let Some(first) = first.and_then(|first| heads.get(first)) {
+            head.refuse(
+                key,
+                format!("this `{key}` is that of {} on line {} too", head.title, first.place().line),
+            );
+        }
+    }
+}

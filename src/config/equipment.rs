@@ -1,0 +1,115 @@
+//! What a configuration says of the equipment, checked.
+
+use std::path::PathBuf;
+
+use super::errors::Located;
+use crate::terms::{AzEl, Hertz};
+
+/// A radio on a serial line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Radio {
+    /// Unique among the devices.
+    pub name: String,
+    /// The serial port; two radios may share one if it is a bus and their addresses differ.
+    pub port: PathBuf,
+    /// The name of its wire language.
+    pub dialect: Located<String>,
+    /// What it does in a pass.
+    pub serves: Serves,
+    /// Its address on a shared bus.
+    pub address: Option<u8>,
+    /// Bits per second, where the dialect's own figure is not meant.
+    pub baud: Option<u32>,
+    /// How long an answer may take, milliseconds, where the dialect's own figure is not meant.
+    pub answer_ms: Option<u32>,
+    /// The dial's step, where the dialect's own figure is not meant.
+    pub step: Option<Hertz>,
+    /// The least change of frequency that is worth a command, where the mode's is not meant.
+    pub worthwhile: Option<Hertz>,
+    /// The modem lines that it needs high.
+    pub raise: Raise,
+}
+
+/// What a radio does in a pass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Serves {
+    /// It only listens.
+    Receive,
+    /// It is only ready to transmit.
+    Transmit,
+    /// Both, in two bands at once.
+    Both,
+}
+
+impl Serves {
+    /// The word that files and messages use.
+    pub fn name(self) -> &'static str {
+        match self {
+            Serves::Receive => "receive",
+            Serves::Transmit => "transmit",
+            Serves::Both => "both",
+        }
+    }
+}
+
+/// The modem lines that a device needs high; both are kept low otherwise, because many interfaces
+/// key the transmitter on one of them.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Raise {
+    /// Data terminal ready.
+    pub dtr: bool,
+    /// Request to send.
+    pub rts: bool,
+}
+
+impl Raise {
+    /// Whether any line is to be raised.
+    pub fn any(self) -> bool {
+        self.dtr || self.rts
+    }
+}
+
+/// A range of angles, degrees, both ends included.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// The lower end.
+    pub from: f64,
+    /// The upper end; above `from`.
+    pub to: f64,
+}
+
+impl Limits {
+    /// Whether the angle lies inside.
+    pub fn contain(self, degrees: f64) -> bool {
+        self.from <= degrees && degrees <= self.to
+    }
+}
+
+/// A mount with a beam on it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rotator {
+    /// Unique among the devices.
+    pub name: String,
+    /// The serial port.
+    pub port: PathBuf,
+    /// The name of its wire language.
+    pub dialect: Located<String>,
+    /// Bits per second, where the dialect's own figure is not meant.
+    pub baud: Option<u32>,
+    /// How long an answer may take, milliseconds, where the dialect's own figure is not meant.
+    pub answer_ms: Option<u32>,
+    /// Where it can turn, in its own coordinates; more than 360 degrees where the cable allows it.
+    pub azimuth: Limits,
+    /// Where it can tilt; beyond 90 degrees where the mount can flip. `None`: azimuth only.
+    pub elevation: Option<Limits>,
+    /// How fast it turns and tilts, degrees per second.
+    pub slew: AzEl,
+    /// Where it rests, within the limits; the elevation means nothing to an azimuth-only mount.
+    pub park: AzEl,
+    /// The full width of the beam between its half-power points, degrees.
+    pub beam_width: f64,
+    /// The least error that is worth a command, degrees.
+    pub dead_band: f64,
+    /// The modem lines that it needs high.
+    pub raise: Raise,
+}

@@ -1,0 +1,20 @@
+//! TOML files to checked, plain types. A file is taken whole or refused whole: everything that is
+//! wrong with it is reported at once, each at the line and column of its key.
+
+pub mod defaults;
+mod demo;
+mod describe;
+mod document;
+mod equipment;
+mod errors;
+mod paths;
+mod satellites;
+mod sections;
+mod settings;
+
+pub use demo::{DEMO_CONFIG, DEMO_SATELLITES, demo_satellites};
+pub use equipment::{Limits, Radio, Raise, Rotator, Serves};
+pub use errors::{ConfigError, ConfigErrors, Located, Location};
+pub use paths::DefaultPaths;
+pub use satellites::{load_satellites, parse_satellites};
+pub use settings::{Config, Control, Files, Place, Session, Station};

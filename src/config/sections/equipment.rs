@@ -1,0 +1,157 @@
+//! `[[radio]]` and `[rotator]`.
+
+use crate::config::defaults;
+use crate::config::document::Section;
+use crate::config::document::kind::{Kind, choice, flag, number, path, whole, word};
+use crate::config::equipment::{Limits, Radio, Raise, Rotator, Serves};
+use crate::terms::{AzEl, Hertz};
+
+/// `[[radio]]`.
+pub(super) fn radio(radio: &mut Section<'_>) -> Option<Radio> {
+    let name = radio.required("name", &word());
+    let port = radio.required("port", &path(radio.folder()));
+    let dialect = radio.located("dialect", &word());
+    let serves = radio.required("use", &serves());
+    let address = radio.optional("address", &address());
+    let baud = radio.optional("baud", &baud());
+    let answer_ms = radio.optional("answer_ms", &answer_ms());
+    let step = radio.optional("step_hz", &hertz());
+    let worthwhile = radio.optional("worthwhile_hz", &hertz());
+    let raise = raise(radio);
+    radio.finish();
+    Some(Radio {
+        name: name?,
+        port: port?,
+        dialect: dialect?,
+        serves: serves?,
+        address,
+        baud,
+        answer_ms,
+        step,
+        worthwhile,
+        raise,
+    })
+}
+
+/// `[rotator]`; `None` also where there is none.
+pub(super) fn rotator(rotator: &mut Section<'_>) -> Option<Rotator> {
+    if !rotator.is_there() {
+        return None;
+    }
+    let name = rotator.required("name", &word());
+    let port = rotator.required("port", &path(rotator.folder()));
+    let dialect = rotator.located("dialect", &word());
+    let baud = rotator.optional("baud", &baud());
+    let answer_ms = rotator.optional("answer_ms", &answer_ms());
+    let azimuth = limits(rotator.section("azimuth", "azimuth"), -360.0..=720.0, defaults::AZIMUTH);
+    let elevation = elevation(rotator);
+    let slew = slew(rotator.section("slew_deg_s", "slew_deg_s"));
+    let park = park(rotator.section("park", "park"), azimuth, elevation);
+    let beam_width = rotator.or("beam_width", &number(1.0..=180.0, "degrees"), defaults::BEAM_WIDTH);
+    let dead_band = dead_band(rotator, beam_width);
+    let raise = raise(rotator);
+    rotator.finish();
+    Some(Rotator {
+        name: name?,
+        port: port?,
+        dialect: dialect?,
+        baud,
+        answer_ms,
+        azimuth,
+        elevation,
+        slew,
+        park,
+        beam_width,
+        dead_band,
+        raise,
+    })
+}
+
+fn serves() -> Kind<Serves> {
+    choice(&[("receive", Serves::Receive), ("transmit", Serves::Transmit), ("both", Serves::Both)])
+}
+
+/// 00 is everybody's on the bus, E0 and up are controllers' and framing.
+fn address() -> Kind<u8> {
+    whole(0..=0xEF, "").map("a whole number from 0x00 to 0xEF", |address| u8::try_from(address).ok())
+}
+
+fn baud() -> Kind<u32> {
+    const SPEEDS: [u32; 11] = [300, 600, 1200, 2400, 4800, 9600, 19_200, 38_400, 57_600, 76_800, 115_200];
+    whole(0..=i64::from(u32::MAX), "")
+        .map("300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 76800, 115200", |baud| {
+            u32::try_from(baud).ok().filter(|baud| SPEEDS.contains(baud))
+        })
+}
+
+fn answer_ms() -> Kind<u32> {
+    whole(10..=5000, "").map("a whole number from 10 to 5000 milliseconds", |ms| u32::try_from(ms).ok())
+}
+
+fn hertz() -> Kind<Hertz> {
+    whole(1..=100_000, "").map("a whole number from 1 to 100_000 hertz", |hertz| Some(Hertz(hertz)))
+}
+
+fn raise(device: &mut Section<'_>) -> Raise {
+    let lines = device.list("raise", &choice(&[("dtr", true), ("rts", false)])).unwrap_or_default();
+    Raise { dtr: lines.contains(&true), rts: lines.contains(&false) }
+}
+
+fn limits(mut limits: Section<'_>, range: std::ops::RangeInclusive<f64>, default: Limits) -> Limits {
+    let from = limits.or("from", &number(range.clone(), "degrees"), default.from);
+    let to = limits.or("to", &number(range, "degrees"), default.to);
+    if from >= to {
+        limits.refuse("to", format!("`to` ({to}) is not above `from` ({from}): the mount could not move"));
+    }
+    limits.finish();
+    Limits { from, to }
+}
+
+fn elevation(rotator: &mut Section<'_>) -> Option<Limits> {
+    let azimuth_only = rotator.or("azimuth_only", &flag(), false);
+    let elevation = limits(rotator.section("elevation", "elevation"), -10.0..=190.0, defaults::ELEVATION);
+    if azimuth_only && rotator.has("elevation") {
+        rotator.refuse("elevation", "`elevation` stands beside `azimuth_only = true`: take one of them out");
+    }
+    (!azimuth_only).then_some(elevation)
+}
+
+fn slew(mut slew: Section<'_>) -> AzEl {
+    let speed = || number(0.1..=60.0, "degrees per second");
+    let azimuth = slew.or("azimuth", &speed(), defaults::SLEW.azimuth);
+    let elevation = slew.or("elevation", &speed(), defaults::SLEW.elevation);
+    slew.finish();
+    AzEl { azimuth, elevation }
+}
+
+fn park(mut park: Section<'_>, azimuth: Limits, elevation: Option<Limits>) -> AzEl {
+    let axis = |park: &mut Section<'_>, key, limits: Limits, default: f64| {
+        // Exchanged limits were reported already; clamping to them would panic.
+        let default = default.max(limits.from).min(limits.to);
+        let angle = park.or(key, &number(-360.0..=720.0, "degrees"), default);
+        if park.has(key) && limits.from < limits.to && !limits.contain(angle) {
+            let (from, to) = (limits.from, limits.to);
+            park.refuse(key, format!("`{key}` {angle} is outside the mount's limits, {from} to {to}"));
+        }
+        angle
+    };
+    let tilt = elevation.unwrap_or(defaults::ELEVATION);
+    let parked = AzEl {
+        azimuth: axis(&mut park, "azimuth", azimuth, defaults::PARK.azimuth),
+        elevation: axis(&mut park, "elevation", tilt, defaults::PARK.elevation),
+    };
+    park.finish();
+    parked
+}
+
+fn dead_band(rotator: &mut Section<'_>, beam_width: f64) -> f64 {
+    let dead_band = rotator.or("dead_band", &number(0.1..=45.0, "degrees"), defaults::DEAD_BAND);
+    if dead_band > beam_width / 2.0 {
+        let key = if rotator.has("dead_band") { "dead_band" } else { "beam_width" };
+        rotator.refuse(
+            key,
+            format!("`dead_band` ({dead_band}) is more than half of `beam_width` ({beam_width}): the satellite would leave the beam"),
+        );
+    }
+    dead_band
+}

@@ -1,0 +1,99 @@
+//! One function a section of the configuration; here the whole, the equipment beside.
+
+mod equipment;
+pub(super) mod link;
+mod station;
+mod topology;
+
+use std::path::Path;
+
+use super::defaults;
+use super::document::Section;
+use super::document::kind::{Kind, choice, flag, frequency, number, path, whole, word};
+use super::paths::DefaultPaths;
+use super::settings::{Config, Control, Files, Session};
+use crate::clock::TrustPolicy;
+use crate::terms::{Segment, Segments};
+
+/// Reads a configuration; `None` only where an error was reported.
+pub(super) fn config(mut root: Section<'_>, file: &Path, paths: &DefaultPaths) -> Option<Config> {
+    root.required("format", &whole(defaults::FORMAT..=defaults::FORMAT, ""));
+    let station = station::station(root.section("station", "[station]"));
+    let files = files(root.section("files", "[files]"), paths);
+    let transmit = transmit(root.section("transmit", "[transmit]"));
+    let clock = clock(root.section("clock", "[clock]"));
+    let control = control(root.section("control", "[control]"), paths);
+    let session = session(root.section("session", "[session]"));
+    let (radios, rotator) = topology::equipment(&mut root);
+    root.finish();
+    let file = file.to_owned();
+    Some(Config { file, station: station?, files, transmit, clock, control, session, radios, rotator })
+}
+
+fn files(mut files: Section<'_>, paths: &DefaultPaths) -> Files {
+    let folder = files.folder();
+    let elements = files.one_or_more("elements", &path(folder));
+    let satellites = files.or("satellites", &path(folder), folder.join(defaults::SATELLITES));
+    let state = files.or("state", &path(folder), paths.state.clone());
+    files.finish();
+    let elements = elements.unwrap_or_else(|| vec![folder.join(defaults::ELEMENTS)]);
+    Files { elements, satellites, state }
+}
+
+fn transmit(mut transmit: Section<'_>) -> Segments {
+    let segments = transmit.sections("segments", "{ from = HZ, to = HZ }");
+    transmit.finish();
+    Segments::new(segments.into_iter().filter_map(segment).collect())
+}
+
+fn segment(mut segment: Section<'_>) -> Option<Segment> {
+    let (from, to) = (segment.required("from", &frequency()), segment.required("to", &frequency()));
+    segment.finish();
+    let (from, to) = (from?, to?);
+    if from > to {
+        segment.refuse("to", format!("`to` ({to}) is below `from` ({from})"));
+    }
+    Some(Segment { from, to })
+}
+
+fn clock(mut clock: Section<'_>) -> TrustPolicy {
+    let default = defaults::clock();
+    let policy = TrustPolicy {
+        always: clock.or("trust", &choice(&[("kernel", false), ("always", true)]), default.always),
+        error_limit_s: clock.or("error_limit_s", &number(0.001..=10.0, "seconds"), default.error_limit_s),
+        drift: clock.or("drift_ppm", &number(0.0..=1000.0, "ppm"), default.drift * 1e6) * 1e-6,
+    };
+    clock.finish();
+    policy
+}
+
+fn control(mut control: Section<'_>, paths: &DefaultPaths) -> Control {
+    let settings = Control {
+        socket: control.or("socket", &path(control.folder()), paths.socket.clone()),
+        mode: control.or("mode", &socket_mode(), defaults::SOCKET_MODE),
+        group: control.optional("group", &word()),
+    };
+    control.finish();
+    settings
+}
+
+/// Octal digits, as `chmod` takes them. The owner, who is the daemon, always may.
+fn socket_mode() -> Kind<u32> {
+    word().map("octal permissions in quotes, \"0600\" to \"0666\"", |text| {
+        let digits = text.len() <= 4 && text.bytes().all(|digit| digit.is_ascii_digit());
+        let mode = u32::from_str_radix(&text, 8).ok().filter(|_| digits)?;
+        (mode & !0o666 == 0 && mode & 0o600 == 0o600).then_some(mode)
+    })
+}
+
+fn session(mut session: Section<'_>) -> Session {
+    let default = defaults::SESSION;
+    let before = number(10.0..=1800.0, "seconds");
+    let settings = Session {
+        prepare_before_s: session.or("prepare_before_s", &before, default.prepare_before_s),
+        park_after: session.or("park_after", &flag(), default.park_after),
+        restore_radio: session.or("restore_radio", &flag(), default.restore_radio),
+    };
+    session.finish();
+    settings
+}

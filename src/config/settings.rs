@@ -1,0 +1,133 @@
+//! What a configuration says, checked: the station and everything but its equipment.
+
+use std::path::{Path, PathBuf};
+
+use super::document::{read_document, read_text};
+use super::equipment::{Radio, Rotator};
+use super::errors::{ConfigError, ConfigErrors, Located, nearest};
+use super::paths::DefaultPaths;
+use super::sections;
+use crate::clock::TrustPolicy;
+use crate::terms::Segments;
+
+/// A whole configuration; every value has been checked, alone and against the others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Config {
+    /// The file that it came from.
+    pub file: PathBuf,
+    /// Who and where.
+    pub station: Station,
+    /// The files that it names.
+    pub files: Files,
+    /// Where the licence lets the transmitter be; empty means receive only.
+    pub transmit: Segments,
+    /// How far the kernel's clock is trusted.
+    pub clock: TrustPolicy,
+    /// The control socket.
+    pub control: Control,
+    /// How a pass is worked.
+    pub session: Session,
+    /// None, one, or a receiver and a transmitter.
+    pub radios: Vec<Radio>,
+    /// The mount, if there is one.
+    pub rotator: Option<Rotator>,
+}
+
+impl Config {
+    /// Reads and checks a file.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it.
+    pub fn load(file: &Path, paths: &DefaultPaths) -> Result<Self, ConfigErrors> {
+        Self::parse(file, &read_text(file)?, paths)
+    }
+
+    /// Checks a text as if it were the file's. Relative paths in it count from the file's folder;
+    /// `paths` stand in where it names none.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it.
+    pub fn parse(file: &Path, text: &str, paths: &DefaultPaths) -> Result<Self, ConfigErrors> {
+        read_document(file, text, |root| sections::config(root, file, paths))
+    }
+
+    /// Checks the dialects' names, which this room does not know, against those that exist.
+    ///
+    /// # Errors
+    /// One for every device whose dialect is not among `known`.
+    pub fn check_dialects(&self, known: &[&str]) -> Result<(), ConfigErrors> {
+        let rotator = self.rotator.iter().map(|rotator| &rotator.dialect);
+        let named = self.radios.iter().map(|radio| &radio.dialect).chain(rotator);
+        ConfigErrors::none_or(named.filter_map(|dialect| unknown_dialect(dialect, known)).collect())
+    }
+}
+
+fn unknown_dialect(dialect: &Located<String>, known: &[&str]) -> Option<ConfigError> {
+    let name = dialect.value.as_str();
+    (!known.contains(&name)).then(|| ConfigError {
+        at: dialect.at.clone(),
+        what: format!("there is no dialect \"{name}\""),
+        accepted: Some(known.join(", ")),
+        nearest: nearest(name, known.iter().copied()),
+    })
+}
+
+/// Who and where.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Station {
+    /// For titles and logs.
+    pub callsign: Option<String>,
+    /// Where the antenna is.
+    pub place: Place,
+    /// Metres above the WGS-84 ellipsoid.
+    pub altitude_m: f64,
+    /// Passes that stay below are not worked, degrees.
+    pub minimum_elevation: f64,
+}
+
+/// A place on Earth, as the file gives it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Place {
+    /// WGS-84, degrees; north and east are positive.
+    Coordinates {
+        /// Geodetic latitude, degrees.
+        latitude: f64,
+        /// Longitude, degrees.
+        longitude: f64,
+    },
+    /// A Maidenhead locator of 4, 6 or 8 characters.
+    Locator(String),
+}
+
+/// The files that a configuration names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Files {
+    /// Element sets; of two sets of one satellite the newer counts.
+    pub elements: Vec<PathBuf>,
+    /// Satellites and their links.
+    pub satellites: PathBuf,
+    /// The folder for what must survive a restart.
+    pub state: PathBuf,
+}
+
+/// The control socket.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Control {
+    /// Where it is.
+    pub socket: PathBuf,
+    /// Who may use it: the permission bits of the socket's file.
+    pub mode: u32,
+    /// The group that it is given to.
+    pub group: Option<String>,
+}
+
+/// How a pass is worked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Session {
+    /// How long before AOS the radio is prepared and the beam goes to the rising azimuth, seconds.
+    pub prepare_before_s: f64,
+    /// Park the beam after LOS.
+    pub park_after: bool,
+    /// Give the radio back what it had before the pass.
+    pub restore_radio: bool,
+}
