@@ -9,9 +9,11 @@
 //! * [`sky`]: where things are: element files, SGP4, the turning Earth, look angles from a station,
 //!   Sun and shadow, and the search for passes. Pure: a [`sky::Track`] is a function of time.
 //! * [`link`]: what to tune: satellites' links, Doppler, and the plan of both dials. Pure.
+//! * [`beam`]: where to aim: the mount's geometry and the plan of its axes. Pure.
 //! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
 //! * [`config`]: TOML to checked types; every default in one place.
 
+pub mod beam;
 pub mod clock;
 pub mod config;
 pub mod link;

@@ -1,5 +1,10 @@
-//! What to tune. Here: what is known of each satellite's links.
+//! What to tune: the satellites' links, Doppler, and the plan of both dials through a pass.
+//! Pure; imports `terms` and `sky`.
 
+mod doppler;
 mod satellite;
+mod tuning;
 
+pub use doppler::{SPEED_OF_LIGHT_KM_S, received, to_arrive_on};
 pub use satellite::{Link, LinkKind, Satellite, Schedule, Uplink};
+pub use tuning::{Trim, Tuning};

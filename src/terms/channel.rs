@@ -1,6 +1,6 @@
 //! What a station's receiver and transmitter should be set to.
 
-use super::{Hertz, Mode, Tone};
+use super::{Direction, Hertz, Mode, Tone};
 
 /// One direction's settings, as a radio shows them.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,4 +20,14 @@ pub struct Channel {
     pub receive: Option<Dial>,
     /// What to be ready to transmit on.
     pub transmit: Option<Dial>,
+}
+
+impl Channel {
+    /// One direction's settings.
+    pub fn dial(&self, direction: Direction) -> Option<Dial> {
+        match direction {
+            Direction::Receive => self.receive,
+            Direction::Transmit => self.transmit,
+        }
+    }
 }

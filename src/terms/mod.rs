@@ -3,6 +3,7 @@
 
 mod azel;
 mod channel;
+mod direction;
 mod hertz;
 mod mode;
 mod moment;
@@ -13,6 +14,7 @@ mod tone;
 
 pub use azel::AzEl;
 pub use channel::{Channel, Dial};
+pub use direction::Direction;
 pub use hertz::Hertz;
 pub use mode::Mode;
 pub use moment::Moment;

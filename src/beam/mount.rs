@@ -1,0 +1,125 @@
+//! What the mount can do.
+
+use crate::terms::AzEl;
+
+/// The travel of one axis in the mount's own coordinates, degrees, both ends included.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AxisRange {
+    /// Lower end stop.
+    pub from: f64,
+    /// Upper end stop.
+    pub to: f64,
+}
+
+impl AxisRange {
+    /// From degrees.
+    pub const fn new(from: f64, to: f64) -> Self {
+        Self { from, to }
+    }
+
+    /// Whether the axis can stand there.
+    pub fn contains(self, degrees: f64) -> bool {
+        self.from <= degrees && degrees <= self.to
+    }
+
+    /// The nearest angle to `degrees` that the axis can reach; the lower end for what is no number.
+    pub fn clamp(self, degrees: f64) -> f64 {
+        degrees.max(self.from).min(self.to)
+    }
+}
+
+/// An azimuth/elevation mount. Its azimuth counts like a compass but may go beyond 0..360: 370
+/// is 10 degrees reached over the north with the cable wrapped once more.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mount {
+    /// Travel in azimuth.
+    pub azimuth: AxisRange,
+    /// Travel in elevation.
+    pub elevation: AxisRange,
+    /// Where the beam rests between passes.
+    pub park: AzEl,
+    /// Width of the beam between its half-power points, degrees.
+    pub beam_width: f64,
+}
+
+impl Mount {
+    /// Whether both axes can stand there.
+    pub fn reaches(&self, aim: AzEl) -> bool {
+        self.azimuth.contains(aim.azimuth) && self.elevation.contains(aim.elevation)
+    }
+
+    /// The nearest place to `aim` that both axes can reach, without going around.
+    pub fn clamp(&self, aim: AzEl) -> AzEl {
+        AzEl::new(self.azimuth.clamp(aim.azimuth), self.elevation.clamp(aim.elevation))
+    }
+
+    /// The mount's azimuths that look to compass direction `azimuth`, rising; none where the
+    /// range has a gap there.
+    pub fn wraps_of(&self, azimuth: f64) -> impl Iterator<Item = f64> {
+        let range = self.azimuth;
+        let first = azimuth + 360.0 * ((range.from - azimuth) / 360.0).ceil();
+        (0..8).map(move |turn| first + 360.0 * f64::from(turn)).take_while(move |az| *az <= range.to)
+    }
+
+    /// How `direction` in the sky is reached from `near` with the least turning, or as nearly as
+    /// the mount allows.
+    pub fn nearest_to(&self, direction: AzEl, near: AzEl) -> AzEl {
+        let distance = |azimuth: &f64| (azimuth - near.azimuth).abs();
+        let azimuth = self
+            .wraps_of(direction.azimuth)
+            .min_by(|a, b| distance(a).total_cmp(&distance(b)))
+            .unwrap_or_else(|| self.nearer_end(direction.azimuth));
+        AzEl::new(azimuth, self.elevation.clamp(direction.elevation))
+    }
+
+    /// The end stop that looks closer to a compass direction which the mount can't reach.
+    fn nearer_end(&self, azimuth: f64) -> f64 {
+        let off = |end: f64| {
+            let turn = (azimuth - end).rem_euclid(360.0);
+            turn.min(360.0 - turn)
+        };
+        if off(self.azimuth.from) <= off(self.azimuth.to) { self.azimuth.from } else { self.azimuth.to }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mount(from: f64, to: f64) -> Mount {
+        Mount {
+            azimuth: AxisRange::new(from, to),
+            elevation: AxisRange::new(0.0, 90.0),
+            park: AzEl::new(180.0, 0.0),
+            beam_width: 30.0,
+        }
+    }
+
+    #[test]
+    fn a_direction_may_be_reached_in_two_wraps_in_one_or_in_none() {
+        let wraps = |from, to, az| mount(from, to).wraps_of(az).collect::<Vec<f64>>();
+        assert_eq!(wraps(0.0, 450.0, 10.0), [10.0, 370.0]);
+        assert_eq!(wraps(0.0, 450.0, 100.0), [100.0]);
+        assert_eq!(wraps(-180.0, 180.0, 270.0), [-90.0]);
+        assert_eq!(wraps(0.0, 360.0, 0.0), [0.0, 360.0]);
+        assert!(wraps(90.0, 270.0, 0.0).is_empty());
+    }
+
+    #[test]
+    fn the_shorter_way_is_taken_and_a_gap_is_approached() {
+        let near = |az| AzEl::new(az, 0.0);
+        let wide = mount(0.0, 450.0);
+        assert_eq!(wide.nearest_to(near(10.0), near(350.0)).azimuth, 370.0);
+        assert_eq!(wide.nearest_to(near(10.0), near(100.0)).azimuth, 10.0);
+        let narrow = mount(90.0, 270.0);
+        assert_eq!(narrow.nearest_to(near(300.0), near(100.0)).azimuth, 270.0);
+        assert_eq!(narrow.nearest_to(near(30.0), near(100.0)).azimuth, 90.0);
+        assert_eq!(wide.nearest_to(AzEl::new(5.0, -3.0), near(0.0)).elevation, 0.0);
+    }
+
+    #[test]
+    fn what_is_no_number_never_leaves_the_range() {
+        let clamped = mount(0.0, 450.0).clamp(AzEl::new(f64::NAN, f64::INFINITY));
+        assert!(mount(0.0, 450.0).reaches(clamped), "{clamped:?}");
+    }
+}
