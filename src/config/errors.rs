@@ -3,7 +3,7 @@
 use std::fmt;
 use std::path::PathBuf;
 
-use strsim::normalized_damerau_levenshtein;
+use strsim::jaro_winkler;
 
 /// A place in a file, as editors and compilers count.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -117,11 +117,12 @@ impl fmt::Display for ConfigErrors {
 
 impl std::error::Error for ConfigErrors {}
 
-/// The word most like `found`, if one is like it at all: two in five letters must agree.
+/// The word most like `found`, if one is like it at all.
 pub(super) fn nearest<'w>(found: &str, words: impl IntoIterator<Item = &'w str>) -> Option<String> {
-    let alike = |word: &&str| normalized_damerau_levenshtein(&found.to_lowercase(), word);
+    // This measure favours a common beginning, as in `altitude` and `altitude_m`.
+    let alike = |word: &&str| jaro_winkler(&found.to_lowercase(), word);
     let best = words.into_iter().max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
-    (alike(&best) >= 0.4).then(|| best.to_owned())
+    (alike(&best) >= 0.75).then(|| best.to_owned())
 }
 
 #[cfg(test)]

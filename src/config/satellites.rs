@@ -2,8 +2,7 @@
 
 use std::path::Path;
 
-use super::defaults;
-use super::document::kind::{Kind, text, whole};
+use super::document::kind::{Kind, format, text, whole};
 use super::document::{Section, read_document, read_text, refuse_repeated};
 use super::errors::ConfigErrors;
 use super::sections::link::link;
@@ -26,7 +25,7 @@ pub fn parse_satellites(file: &Path, text: &str) -> Result<Vec<Satellite>, Confi
 }
 
 fn satellites(mut root: Section<'_>) -> Option<Vec<Satellite>> {
-    root.required("format", &whole(defaults::FORMAT..=defaults::FORMAT, ""));
+    root.required("format", &format());
     let mut heads = root.sections("satellite", "[[satellite]]");
     root.finish();
     let satellites: Vec<Option<Satellite>> = heads.iter_mut().map(satellite).collect();

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use chrono::NaiveTime;
 use toml::de::DeValue;
 
+use crate::config::defaults::FORMAT;
 use crate::config::errors::nearest;
 use crate::terms::{Hertz, Tone};
 
@@ -89,6 +90,11 @@ pub(in crate::config) fn number(range: RangeInclusive<f64>, unit: &str) -> Kind<
 pub(in crate::config) fn whole(range: RangeInclusive<i64>, unit: &str) -> Kind<i64> {
     let accepted = format!("a whole number from {} to {}{}", range.start(), range.end(), with_unit(unit));
     Kind::new(accepted, move |node| integer(node).filter(|number| range.contains(number)))
+}
+
+/// The number of the file's format.
+pub(in crate::config) fn format() -> Kind<i64> {
+    whole(FORMAT..=FORMAT, "").map(FORMAT.to_string(), Some)
 }
 
 /// A radio frequency, 100 kHz to 300 GHz.

@@ -9,7 +9,7 @@ use std::path::Path;
 
 use super::defaults;
 use super::document::Section;
-use super::document::kind::{Kind, choice, flag, frequency, number, path, whole, word};
+use super::document::kind::{Kind, choice, flag, format, frequency, number, path, word};
 use super::paths::DefaultPaths;
 use super::settings::{Config, Control, Files, Session};
 use crate::clock::TrustPolicy;
@@ -17,7 +17,7 @@ use crate::terms::{Segment, Segments};
 
 /// Reads a configuration; `None` only where an error was reported.
 pub(super) fn config(mut root: Section<'_>, file: &Path, paths: &DefaultPaths) -> Option<Config> {
-    root.required("format", &whole(defaults::FORMAT..=defaults::FORMAT, ""));
+    root.required("format", &format());
     let station = station::station(root.section("station", "[station]"));
     let files = files(root.section("files", "[files]"), paths);
     let transmit = transmit(root.section("transmit", "[transmit]"));

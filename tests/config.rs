@@ -1,0 +1,331 @@
+//! What a user may rely on when the configuration is wrong, and when it is right.
+
+use std::path::Path;
+
+use beamhand::config::{Config, ConfigErrors, DefaultPaths, Place, Serves};
+use beamhand::terms::{AzEl, Hertz};
+
+const SHIPPED: &str = include_str!("../config/beamhand.toml");
+const MINIMAL: &str = "format = 1\n[station]\nlatitude = 54\nlongitude = -2.5\n";
+
+fn parse(text: &str) -> Result<Config, ConfigErrors> {
+    Config::parse(Path::new("/etc/beamhand/beamhand.toml"), text, &DefaultPaths::system())
+}
+
+/// The minimal file with more after it.
+fn with(more: &str) -> Result<Config, ConfigErrors> {
+    parse(&format!("{MINIMAL}{more}"))
+}
+
+/// The errors' lines with the file's name taken off; none if it was accepted.
+fn errors(result: Result<Config, ConfigErrors>) -> Vec<String> {
+    let errors: Vec<String> =
+        result.err().iter().flat_map(ConfigErrors::iter).map(ToString::to_string).collect();
+    errors.iter().map(|error| error.replacen("/etc/beamhand/beamhand.toml:", "", 1)).collect()
+}
+
+fn only_error(result: Result<Config, ConfigErrors>) -> String {
+    let mut all = errors(result);
+    assert_eq!(all.len(), 1, "{all:#?}");
+    all.remove(0)
+}
+
+fn radio(name: &str, port: &str, more: &str) -> String {
+    format!("[[radio]]\nname = \"{name}\"\nport = \"{port}\"\ndialect = \"d\"\n{more}\n")
+}
+
+const ROTATOR: &str = "[rotator]\nname = \"mast\"\nport = \"/dev/m\"\ndialect = \"d\"\n";
+
+#[test]
+fn the_shipped_file_is_accepted_and_shows_the_defaults() {
+    let mut shipped = parse(SHIPPED).unwrap();
+    let minimal = parse(MINIMAL).unwrap();
+    assert_eq!(shipped.station.callsign.take().as_deref(), Some("Q0HILL"));
+    shipped.station.altitude_m = 0.0;
+    assert_eq!(shipped, minimal);
+    assert!(shipped.radios.is_empty() && shipped.rotator.is_none() && shipped.transmit.is_empty());
+}
+
+/// The shipped file with every setting that is switched off switched on.
+fn all_switched_on() -> String {
+    let is_setting = |line: &str| {
+        line.starts_with('#') && line[1..].starts_with(|c: char| c.is_ascii_lowercase() || c == '[')
+    };
+    let on = |line: &str| if is_setting(line) { line[1..].to_owned() } else { line.to_owned() };
+    SHIPPED.lines().map(|line| on(line) + "\n").collect()
+}
+
+#[test]
+fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_defaults() {
+    let text = all_switched_on().replace("locator =", "#").replace("azimuth_only =", "#");
+    let all = parse(&text).unwrap();
+    let (least, rotator) = (with(ROTATOR).unwrap().rotator.unwrap(), all.rotator.unwrap());
+    assert_eq!((rotator.azimuth, rotator.elevation), (least.azimuth, least.elevation));
+    assert_eq!((rotator.slew, rotator.park, rotator.raise), (least.slew, least.park, least.raise));
+    assert_eq!((rotator.beam_width, rotator.dead_band), (least.beam_width, least.dead_band));
+    assert_eq!(all.radios[0].address, Some(0x4C));
+    assert_eq!(all.files.state, DefaultPaths::system().state);
+    assert_eq!(all.control.socket, DefaultPaths::system().socket);
+    assert!(all.transmit.allow(Hertz(145_900_000)));
+}
+
+#[test]
+fn the_shipped_file_comments_every_key() {
+    let shipped = all_switched_on();
+    let sections = ["station", "files", "transmit", "clock", "control", "session", "[radio]", "rotator"]
+        .map(|name| format!("\n[{name}]\n"));
+    for section in sections {
+        let text = shipped.replace("locator =", "#").replace("azimuth_only =", "#");
+        let error = only_error(parse(&text.replace(&section, &format!("{section}nonsense = 1\n"))));
+        let (_, keys) = error.split_once("accepted: ").unwrap();
+        for key in keys.split(", ") {
+            assert!(shipped.lines().any(|line| line.starts_with(&format!("{key} ="))), "{section} {key}");
+        }
+    }
+}
+
+#[test]
+fn every_error_is_reported_at_once_in_the_files_order() {
+    let text = "format = 2\n[station]\nlatitude = 95\nlongitude = nan\naltitude = 3\n[clock]\ntrust = true\n[extra]\n";
+    assert_eq!(
+        errors(parse(text)),
+        [
+            "1:1: `format` is 2; accepted: 1",
+            "3:1: `latitude` is 95; accepted: a number from -90 to 90 degrees, north positive",
+            "4:1: `longitude` is nan; accepted: a number from -180 to 180 degrees, east positive",
+            "5:1: unknown key `altitude` in [station]; nearest: altitude_m; accepted: callsign, locator, latitude, longitude, altitude_m, minimum_elevation",
+            "7:1: `trust` is true; accepted: \"kernel\", \"always\"",
+            "8:2: unknown key `extra` in the file; accepted: format, station, files, transmit, clock, control, session, radio, rotator",
+        ]
+    );
+}
+
+#[test]
+fn infinity_is_no_number() {
+    for odd in ["inf", "-inf", "+nan", "1e999"] {
+        let error = only_error(with(&format!("altitude_m = {odd}")));
+        assert!(error.starts_with("5:1:"), "{error}");
+    }
+}
+
+#[test]
+fn an_unknown_word_names_the_nearest() {
+    let error = only_error(with(&radio("a", "/dev/a", "use = \"recieve\"")));
+    assert_eq!(
+        error,
+        "9:1: `use` is the text \"recieve\"; nearest: receive; accepted: \"receive\", \"transmit\", \"both\""
+    );
+}
+
+#[test]
+fn a_missing_key_is_reported_at_its_sections_head() {
+    let all = errors(with("[[radio]]\nname = \"a\"\nuse = \"both\"\n"));
+    assert_eq!(
+        all,
+        [
+            "5:1: `port` is missing in [[radio]]; accepted: a path in quotes",
+            "5:1: `dialect` is missing in [[radio]]; accepted: a word in quotes, without blanks",
+        ]
+    );
+    assert!(errors(parse("format = 1"))[0].contains("`latitude` is missing in [station]"));
+}
+
+#[test]
+fn what_is_no_toml_is_reported_with_its_place() {
+    let all = errors(parse("format = 1\n[station\nlatitude = 1\n"));
+    assert!(all[0].starts_with("2:9: this is no TOML:"), "{all:?}");
+    let twice = only_error(with("latitude = 3\n"));
+    assert!(twice.starts_with("5:1: this is no TOML: duplicate key"), "{twice}");
+}
+
+#[test]
+fn a_table_that_is_no_table_is_reported() {
+    let text = MINIMAL.replace("format = 1", "format = 1\nclock = 3\nrotator = []\nradio = { name = \"a\" }");
+    let all = errors(parse(&text));
+    assert_eq!(all[0], "2:1: `clock` is 3; accepted: a table, [clock]");
+    assert!(all[1].starts_with("3:1: `rotator` is a list"), "{all:?}");
+    assert!(all[2].starts_with("4:1: `radio` is a table"), "{all:?}");
+    assert_eq!(all.len(), 3);
+}
+
+#[test]
+fn a_place_is_coordinates_or_a_locator_but_not_both() {
+    let located = parse("format = 1\n[station]\nlocator = \"io84ra\"\naltitude_m = 120\n").unwrap();
+    assert_eq!(located.station.place, Place::Locator("io84ra".into()));
+    let both = errors(with("locator = \"IO84RA\"\n"));
+    assert_eq!(both.len(), 2);
+    assert!(both[0].starts_with("3:1: `latitude` does not belong here"), "{both:?}");
+    assert!(only_error(parse("format = 1\n[station]\nlocator = \"IO8\"\n")).contains("4, 6 or 8 characters"));
+}
+
+#[test]
+fn relative_paths_count_from_the_files_folder() {
+    let files =
+        with("[files]\nelements = [\"a.txt\", \"/b.txt\"]\nstate = \"s\"\n[control]\nsocket = \"c\"\n")
+            .unwrap();
+    let elements: Vec<&str> = files.files.elements.iter().map(|path| path.to_str().unwrap()).collect();
+    assert_eq!(elements, ["/etc/beamhand/a.txt", "/b.txt"]);
+    assert_eq!(files.files.satellites, Path::new("/etc/beamhand/satellites.toml"));
+    assert_eq!(files.files.state, Path::new("/etc/beamhand/s"));
+    assert_eq!(files.control.socket, Path::new("/etc/beamhand/c"));
+}
+
+#[test]
+fn transmit_segments_are_hertz_with_the_lower_edge_first() {
+    let error = only_error(with("[transmit]\nsegments = [{ from = 146_000_000, to = 145_800_000 }]\n"));
+    assert!(error.starts_with("6:35: `to` (145.800 000 MHz) is below `from`"), "{error}");
+    let megahertz = errors(with("[transmit]\nsegments = [{ from = 145.8, to = 146 }]\n"));
+    assert!(megahertz.iter().all(|error| error.contains("whole number of hertz")), "{megahertz:?}");
+    assert_eq!(megahertz.len(), 2);
+}
+
+#[test]
+fn socket_permissions_are_octal_and_let_the_owner_in() {
+    assert_eq!(with("[control]\nmode = \"0600\"\n").unwrap().control.mode, 0o600);
+    for bad in ["660", "\"0060\"", "\"0770\"", "\"0668\"", "\"rw\"", "\"+660\""] {
+        assert!(only_error(with(&format!("[control]\nmode = {bad}\n"))).starts_with("6:1:"), "{bad}");
+    }
+}
+
+#[test]
+fn the_topologies_are_a_duplex_radio_a_receiver_or_a_pair() {
+    let station = |uses: &[&str]| {
+        let radios: String = uses
+            .iter()
+            .enumerate()
+            .map(|(i, serves)| radio(&format!("r{i}"), &format!("/dev/{i}"), &format!("use = \"{serves}\"")))
+            .collect();
+        with(&radios)
+    };
+    for good in [&[] as &[&str], &["both"], &["receive"], &["receive", "transmit"], &["transmit", "receive"]]
+    {
+        assert_eq!(station(good).unwrap().radios.len(), good.len());
+    }
+    let words = [
+        (&["transmit"] as &[&str], "9:1: the only radio is for transmitting"),
+        (&["receive", "receive"], "14:1: both radios are for receiving"),
+        (&["transmit", "transmit"], "14:1: both radios are for transmitting"),
+        (&["both", "receive"], "14:1: a duplex radio"),
+        (&["receive", "transmit", "receive"], "16:1: a station has two radios at most"),
+    ];
+    for (bad, words) in words {
+        let error = only_error(station(bad));
+        assert!(error.starts_with(words), "{error}");
+    }
+}
+
+#[test]
+fn two_devices_share_a_port_only_on_a_bus_with_addresses_of_their_own() {
+    let pair = |first: &str, second: &str| {
+        with(
+            &(radio("a", "/dev/bus", &format!("use = \"receive\"\n{first}"))
+                + &radio("b", "/dev/bus", &format!("use = \"transmit\"\n{second}"))),
+        )
+    };
+    assert_eq!(pair("address = 0x4C", "address = 0x60").unwrap().radios[1].address, Some(0x60));
+    assert!(only_error(pair("", "")).starts_with("13:1: \"a\" is on /dev/bus too"));
+    assert!(only_error(pair("address = 1", "")).starts_with("13:1: \"a\" is on /dev/bus too"));
+    assert!(only_error(pair("address = 1", "address = 1")).starts_with("16:1: \"a\" has the address 0x01"));
+    let speeds = pair("address = 1\nbaud = 9600", "address = 2\nbaud = 19200");
+    assert!(only_error(speeds).contains("with another `baud`"));
+    let mixed = with(&(radio("a", "/dev/m", "use = \"both\"\naddress = 1") + ROTATOR));
+    assert!(only_error(mixed).starts_with("13:1: \"a\" is on /dev/m too"));
+}
+
+#[test]
+fn every_device_has_a_name_of_its_own() {
+    let twice = with(&(radio("Mast", "/dev/a", "use = \"both\"") + ROTATOR));
+    assert_eq!(only_error(twice), "11:1: the device on line 5 is called \"Mast\" too");
+}
+
+#[test]
+fn an_address_is_one_that_a_device_on_the_bus_can_have() {
+    assert!(with(&radio("a", "/dev/a", "use = \"both\"\naddress = 0xEF")).is_ok());
+    let error = only_error(with(&radio("a", "/dev/a", "use = \"both\"\naddress = 0xF0")));
+    assert_eq!(error, "10:1: `address` is 0xF0; accepted: a whole number from 0x00 to 0xEF");
+}
+
+#[test]
+fn lines_are_raised_only_by_name() {
+    let raised = with(&radio("a", "/dev/a", "use = \"both\"\nraise = [\"dtr\", \"rts\"]")).unwrap();
+    assert!(raised.radios[0].raise.dtr && raised.radios[0].raise.rts);
+    assert!(raised.warnings()[0].starts_with("a: DTR and RTS will be raised"));
+    assert!(
+        only_error(with(&radio("a", "/dev/a", "use = \"both\"\nraise = [\"dts\"]")))
+            .contains("\"dtr\", \"rts\"")
+    );
+    assert!(with(&radio("a", "/dev/a", "use = \"both\"")).unwrap().warnings().is_empty());
+}
+
+#[test]
+fn a_mount_parks_within_its_limits() {
+    let park = |more: &str| with(&format!("{ROTATOR}{more}\n")).map(|config| config.rotator.unwrap().park);
+    assert_eq!(park("").unwrap(), AzEl::new(0.0, 0.0));
+    assert_eq!(park("azimuth = { from = 10, to = 350 }").unwrap(), AzEl::new(10.0, 0.0));
+    let outside = with(&format!("{ROTATOR}park = {{ azimuth = 400 }}\n"));
+    assert_eq!(only_error(outside), "9:10: `azimuth` 400 is outside the mount's limits, 0 to 360");
+    let exchanged = with(&format!("{ROTATOR}azimuth = {{ from = 300, to = 10 }}\n"));
+    assert!(only_error(exchanged).contains("is not above `from`"));
+}
+
+#[test]
+fn an_azimuth_only_mount_has_no_elevation() {
+    let mount = with(&format!("{ROTATOR}azimuth_only = true\n")).unwrap().rotator.unwrap();
+    assert_eq!(mount.elevation, None);
+    let both = with(&format!("{ROTATOR}azimuth_only = true\nelevation = {{ to = 90 }}\n"));
+    assert!(only_error(both).starts_with("10:1: `elevation` stands beside"));
+}
+
+#[test]
+fn a_dead_band_wider_than_half_the_beam_is_refused() {
+    let narrow = with(&format!("{ROTATOR}beam_width = 3\n"));
+    assert!(only_error(narrow).starts_with("9:1: `dead_band` (2) is more than half"));
+}
+
+#[test]
+fn dialects_are_checked_later_at_their_own_place() {
+    let config = with(&(radio("a", "/dev/a", "use = \"both\"") + ROTATOR)).unwrap();
+    assert!(config.check_dialects(&["c", "d"]).is_ok());
+    let errors = config.check_dialects(&["e"]).unwrap_err();
+    let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
+    assert_eq!(lines[0], "/etc/beamhand/beamhand.toml:8:1: there is no dialect \"d\"; accepted: e");
+    assert!(lines[1].starts_with("/etc/beamhand/beamhand.toml:13:1:"), "{lines:?}");
+}
+
+#[test]
+fn a_file_that_cannot_be_read_is_named_and_so_is_the_first_byte_that_is_no_text() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("a.toml");
+    let load = || Config::load(&file, &DefaultPaths::system()).unwrap_err().to_string();
+    assert!(load().contains("a.toml: can't be read: No such file"), "{}", load());
+    std::fs::write(&file, b"format = 1\nx = \"\xFF\"\n").unwrap();
+    assert!(load().contains("a.toml:2:6: the bytes from here on are not UTF-8"), "{}", load());
+    std::fs::write(&file, MINIMAL).unwrap();
+    let config = Config::load(&file, &DefaultPaths::system()).unwrap();
+    assert_eq!(config.files.elements, [folder.path().join("elements.txt")]);
+}
+
+#[test]
+fn the_description_says_what_will_be_used_in_short_lines() {
+    let text = Config::demo().unwrap().describe();
+    for words in [
+        "Q0HILL, 54 N, 2.5 W, 120 m",
+        "semicolon-eleven, for both",
+        "azimuth 0 to 450",
+        "145.800 000 MHz to 146.000 000 MHz",
+    ] {
+        assert!(text.contains(words), "{words}\n{text}");
+    }
+    assert!(text.lines().all(|line| line.len() <= 80), "{text}");
+    let least = parse(MINIMAL).unwrap().describe();
+    assert!(least.contains("no segments: receive only"));
+    assert_eq!(least.lines().filter(|line| line.ends_with(" none")).count(), 2, "{least}");
+}
+
+#[test]
+fn a_windows_file_and_a_byte_order_mark_are_read() {
+    let windows = format!("\u{FEFF}{}", MINIMAL.replace('\n', "\r\n"));
+    assert_eq!(parse(&windows).unwrap(), parse(MINIMAL).unwrap());
+    let duplex = with(&radio("a", "/dev/a", "use = \"both\"").replace('\n', "\r\n")).unwrap();
+    assert_eq!(duplex.radios[0].serves, Serves::Both);
+}
