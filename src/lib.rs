@@ -11,6 +11,7 @@
 //! * [`link`]: what to tune: satellites' links, Doppler, and the plan of both dials. Pure.
 //! * [`beam`]: where to aim: the mount's geometry and the plan of its axes. Pure.
 //! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
+//! * [`store`]: what must survive: bytes by atomic write.
 //! * [`config`]: TOML to checked types; every default in one place.
 
 pub mod beam;
@@ -18,4 +19,5 @@ pub mod clock;
 pub mod config;
 pub mod link;
 pub mod sky;
+pub mod store;
 pub mod terms;

@@ -1,0 +1,133 @@
+//! What must survive: bytes in a file, replaced whole or not at all. Nothing here knows what the
+//! bytes mean.
+
+use std::fs::File;
+use std::io::{self, ErrorKind, Write};
+use std::path::Path;
+
+/// Replaces the file's bytes so that, whatever happens (a full disk, a pulled plug), it afterwards
+/// holds either the old ones or the new ones. The folder must exist.
+///
+/// # Errors
+/// What the system said; then the old bytes are still there, or, if only the very last step
+/// failed, the new ones are but may not have reached the disk.
+pub fn write_atomic(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    replace(path, |file| file.write_all(bytes))
+}
+
+fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
+    let folder = folder_of(path);
+    // In the same folder, because a rename does not cross file systems; gone if anything fails.
+    let mut temporary = tempfile::Builder::new().prefix(".beamhand-").tempfile_in(folder)?;
+    fill(temporary.as_file_mut())?;
+    temporary.as_file().sync_all()?;
+    temporary.persist(path).map_err(|error| error.error)?;
+    // The rename itself is on the disk only when the folder is.
+    File::open(folder)?.sync_all()
+}
+
+/// The file's bytes; `None` if there is no such file.
+///
+/// # Errors
+/// What the system said.
+pub fn read(path: &Path) -> io::Result<Option<Vec<u8>>> {
+    match std::fs::read(path) {
+        Ok(bytes) => Ok(Some(bytes)),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(error),
+    }
+}
+
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+    use std::os::unix::fs::PermissionsExt as _;
+
+    use super::*;
+
+    fn names(folder: &Path) -> Vec<String> {
+        let entries = fs::read_dir(folder).unwrap();
+        entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect()
+    }
+
+    #[test]
+    fn what_was_written_is_read_and_nothing_else_is_left() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("state");
+        assert_eq!(read(&file).unwrap(), None);
+        for bytes in [b"first".as_slice(), b"", &[0, 255, 10]] {
+            write_atomic(&file, bytes).unwrap();
+            assert_eq!(read(&file).unwrap().as_deref(), Some(bytes));
+        }
+        assert_eq!(names(folder.path()), ["state"]);
+    }
+
+    #[test]
+    fn only_the_owner_can_read_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("state");
+        write_atomic(&file, b"x").unwrap();
+        assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o600);
+    }
+
+    /// A folder under the file's name makes the rename, the last step, fail, for root as well.
+    #[test]
+    fn a_write_that_fails_leaves_what_was_there_and_no_litter() {
+        let folder = tempfile::tempdir().unwrap();
+        let taken = folder.path().join("state");
+        fs::create_dir(&taken).unwrap();
+        fs::write(taken.join("old"), b"old").unwrap();
+        assert!(write_atomic(&taken, b"new").is_err());
+        assert_eq!(names(folder.path()), ["state"]);
+        assert_eq!(fs::read(taken.join("old")).unwrap(), b"old");
+    }
+
+    #[test]
+    fn a_disk_that_fills_up_half_way_leaves_the_old_bytes() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("state");
+        write_atomic(&file, b"old").unwrap();
+        let half = |file: &mut File| file.write_all(b"ne").and(Err(ErrorKind::StorageFull.into()));
+        assert_eq!(replace(&file, half).unwrap_err().kind(), ErrorKind::StorageFull);
+        assert_eq!(read(&file).unwrap().as_deref(), Some(b"old".as_slice()));
+        assert_eq!(names(folder.path()), ["state"]);
+    }
+
+    /// A reader that comes at any time sees one of the two, never a mixture or a part.
+    #[test]
+    fn a_reader_in_between_sees_the_old_bytes_or_the_new_ones() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("state");
+        write_atomic(&file, &[0; 65_536]).unwrap();
+        std::thread::scope(|scope| {
+            let writer = scope.spawn(|| (1..=50).try_for_each(|n| write_atomic(&file, &[n; 65_536])));
+            while !writer.is_finished() {
+                let seen = read(&file).unwrap().unwrap();
+                assert!(seen.len() == 65_536 && seen.iter().all(|byte| *byte == seen[0]));
+            }
+            writer.join().unwrap().unwrap();
+        });
+    }
+
+    #[test]
+    fn a_missing_folder_is_an_error_and_not_a_missing_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("none/state");
+        assert_eq!(write_atomic(&file, b"x").unwrap_err().kind(), ErrorKind::NotFound);
+        fs::write(folder.path().join("plain"), b"").unwrap();
+        assert!(read(&folder.path().join("plain/state")).is_err());
+    }
+
+    #[test]
+    fn a_name_without_a_folder_is_in_the_current_one() {
+        assert_eq!(folder_of(Path::new("state")), Path::new("."));
+        assert_eq!(folder_of(Path::new("/a/state")), Path::new("/a"));
+    }
+}
