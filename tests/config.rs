@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use beamhand::config::{Config, ConfigErrors, DefaultPaths, Place, Serves};
+use beamhand::config::{Config, ConfigErrors, DefaultPaths, Serves};
 use beamhand::terms::{AzEl, Hertz};
 
 const SHIPPED: &str = include_str!("../config/beamhand.toml");
@@ -41,7 +41,11 @@ fn the_shipped_file_is_accepted_and_shows_the_defaults() {
     let mut shipped = parse(SHIPPED).unwrap();
     let minimal = parse(MINIMAL).unwrap();
     assert_eq!(shipped.station.callsign.take().as_deref(), Some("Q0HILL"));
-    shipped.station.altitude_m = 0.0;
+    let at = |station: &Config| {
+        (station.station.position.latitude_deg(), station.station.position.longitude_deg())
+    };
+    assert_eq!(at(&shipped), at(&minimal));
+    shipped.station.position = minimal.station.position;
     assert_eq!(shipped, minimal);
     assert!(shipped.radios.is_empty() && shipped.rotator.is_none() && shipped.transmit.is_empty());
 }
@@ -151,7 +155,10 @@ fn a_table_that_is_no_table_is_reported() {
 #[test]
 fn a_place_is_coordinates_or_a_locator_but_not_both() {
     let located = parse("format = 1\n[station]\nlocator = \"io84ra\"\naltitude_m = 120\n").unwrap();
-    assert_eq!(located.station.place, Place::Locator("io84ra".into()));
+    let position = located.station.position;
+    // By hand from the grid: IO84 begins at 4 W 54 N; R is the 18th twelfth of a degree.
+    assert!((position.longitude_deg() + 2.541_667).abs() < 1e-6, "{position:?}");
+    assert!((position.latitude_deg() - 54.020_833).abs() < 1e-6, "{position:?}");
     let both = errors(with("locator = \"IO84RA\"\n"));
     assert_eq!(both.len(), 2);
     assert!(both[0].starts_with("3:1: `latitude` does not belong here"), "{both:?}");

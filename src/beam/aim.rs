@@ -87,12 +87,12 @@ fn best_turn(path: &[f64], mount: &Mount) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::beam::AxisRange;
+    use crate::terms::AngleRange;
 
     fn mount(from: f64, to: f64) -> Mount {
         Mount {
-            azimuth: AxisRange::new(from, to),
-            elevation: AxisRange::new(0.0, 90.0),
+            azimuth: AngleRange::new(from, to),
+            elevation: AngleRange::new(0.0, 90.0),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
         }

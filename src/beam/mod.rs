@@ -5,4 +5,4 @@ mod aim;
 mod mount;
 
 pub use aim::Aim;
-pub use mount::{AxisRange, Mount};
+pub use mount::Mount;

@@ -1,41 +1,15 @@
 //! What the mount can do.
 
-use crate::terms::AzEl;
-
-/// The travel of one axis in the mount's own coordinates, degrees, both ends included.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct AxisRange {
-    /// Lower end stop.
-    pub from: f64,
-    /// Upper end stop.
-    pub to: f64,
-}
-
-impl AxisRange {
-    /// From degrees.
-    pub const fn new(from: f64, to: f64) -> Self {
-        Self { from, to }
-    }
-
-    /// Whether the axis can stand there.
-    pub fn contains(self, degrees: f64) -> bool {
-        self.from <= degrees && degrees <= self.to
-    }
-
-    /// The nearest angle to `degrees` that the axis can reach; the lower end for what is no number.
-    pub fn clamp(self, degrees: f64) -> f64 {
-        degrees.max(self.from).min(self.to)
-    }
-}
+use crate::terms::{AngleRange, AzEl};
 
 /// An azimuth/elevation mount. Its azimuth counts like a compass but may go beyond 0..360: 370
 /// is 10 degrees reached over the north with the cable wrapped once more.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mount {
     /// Travel in azimuth.
-    pub azimuth: AxisRange,
+    pub azimuth: AngleRange,
     /// Travel in elevation.
-    pub elevation: AxisRange,
+    pub elevation: AngleRange,
     /// Where the beam rests between passes.
     pub park: AzEl,
     /// Width of the beam between its half-power points, degrees.
@@ -88,8 +62,8 @@ mod tests {
 
     fn mount(from: f64, to: f64) -> Mount {
         Mount {
-            azimuth: AxisRange::new(from, to),
-            elevation: AxisRange::new(0.0, 90.0),
+            azimuth: AngleRange::new(from, to),
+            elevation: AngleRange::new(0.0, 90.0),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
         }

@@ -1,9 +1,8 @@
 //! Every default of the configuration; `config/beamhand.toml` shows the same.
 
-use super::equipment::Limits;
 use super::settings::Session;
 use crate::clock::TrustPolicy;
-use crate::terms::{AzEl, Mode};
+use crate::terms::{AngleRange, AzEl, Mode};
 
 /// The format of the files that this version reads.
 pub const FORMAT: i64 = 1;
@@ -25,9 +24,9 @@ pub const SOCKET_MODE: u32 = 0o660;
 pub const SESSION: Session = Session { prepare_before_s: 120.0, park_after: true, restore_radio: true };
 
 /// A full turn with its stop in the north.
-pub const AZIMUTH: Limits = Limits { from: 0.0, to: 360.0 };
+pub const AZIMUTH: AngleRange = AngleRange { from: 0.0, to: 360.0 };
 /// Horizon to zenith, no flip.
-pub const ELEVATION: Limits = Limits { from: 0.0, to: 90.0 };
+pub const ELEVATION: AngleRange = AngleRange { from: 0.0, to: 90.0 };
 /// Degrees per second: the slow end of what light rotators do (common practice).
 pub const SLEW: AzEl = AzEl { azimuth: 2.0, elevation: 2.0 };
 /// Level, to the north; the nearest place within the limits if it is outside.

@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
-use super::equipment::{Limits, Radio, Raise, Rotator};
-use super::settings::{Config, Place};
+use super::equipment::{Radio, Raise, Rotator};
+use super::settings::Config;
+use crate::terms::AngleRange;
 
 impl Config {
     /// What will be used, as plain text of short lines.
@@ -52,17 +53,20 @@ impl Config {
     fn describe_station(&self) -> String {
         let station = &self.station;
         let callsign = station.callsign.as_deref().unwrap_or("without callsign");
-        let place = match &station.place {
-            Place::Coordinates { latitude, longitude } => format!(
-                "{} {}, {} {}",
-                latitude.abs(),
-                if *latitude < 0.0 { "S" } else { "N" },
-                longitude.abs(),
-                if *longitude < 0.0 { "W" } else { "E" }
-            ),
-            Place::Locator(locator) => format!("locator {locator}"),
-        };
-        format!("{callsign}, {place}, {} m", station.altitude_m)
+        let short = |degrees: f64| (degrees * 1e4).round() / 1e4;
+        let latitude = short(station.position.latitude_deg());
+        let longitude = short(station.position.longitude_deg());
+        let place = format!(
+            "{} {}, {} {}",
+            latitude.abs(),
+            if latitude < 0.0 { "S" } else { "N" },
+            longitude.abs(),
+            if longitude < 0.0 { "W" } else { "E" }
+        );
+        let size = station.locator.as_ref().map_or(String::new(), |locator| {
+            format!(" (the middle of {locator}, good to {:.1} km)", locator.uncertainty_km())
+        });
+        format!("{callsign}, {place}, {} m{size}", station.position.altitude_m())
     }
 
     fn describe_control(&self) -> String {
@@ -118,7 +122,7 @@ fn describe_radio(radio: &Radio) -> Vec<String> {
 }
 
 fn describe_rotator(rotator: &Rotator) -> Vec<String> {
-    let range = |name, limits: Limits| format!("{name} {} to {}", limits.from, limits.to);
+    let range = |name, limits: AngleRange| format!("{name} {} to {}", limits.from, limits.to);
     let elevation = rotator.elevation.map_or("no elevation".into(), |limits| range("elevation", limits));
     let mut lines = vec![
         format!("{}, {}", rotator.name, rotator.dialect.value),

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::errors::Located;
-use crate::terms::{AzEl, Hertz};
+use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// A radio on a serial line.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,22 +69,6 @@ impl Raise {
     }
 }
 
-/// A range of angles, degrees, both ends included.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Limits {
-    /// The lower end.
-    pub from: f64,
-    /// The upper end; above `from`.
-    pub to: f64,
-}
-
-impl Limits {
-    /// Whether the angle lies inside.
-    pub fn contain(self, degrees: f64) -> bool {
-        self.from <= degrees && degrees <= self.to
-    }
-}
-
 /// A mount with a beam on it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rotator {
@@ -99,9 +83,9 @@ pub struct Rotator {
     /// How long an answer may take, milliseconds, where the dialect's own figure is not meant.
     pub answer_ms: Option<u32>,
     /// Where it can turn, in its own coordinates; more than 360 degrees where the cable allows it.
-    pub azimuth: Limits,
+    pub azimuth: AngleRange,
     /// Where it can tilt; beyond 90 degrees where the mount can flip. `None`: azimuth only.
-    pub elevation: Option<Limits>,
+    pub elevation: Option<AngleRange>,
     /// How fast it turns and tilts, degrees per second.
     pub slew: AzEl,
     /// Where it rests, within the limits; the elevation means nothing to an azimuth-only mount.

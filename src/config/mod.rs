@@ -13,8 +13,8 @@ mod sections;
 mod settings;
 
 pub use demo::{DEMO_CONFIG, DEMO_SATELLITES, demo_satellites};
-pub use equipment::{Limits, Radio, Raise, Rotator, Serves};
+pub use equipment::{Radio, Raise, Rotator, Serves};
 pub use errors::{ConfigError, ConfigErrors, Located, Location};
 pub use paths::DefaultPaths;
 pub use satellites::{load_satellites, parse_satellites};
-pub use settings::{Config, Control, Files, Place, Session, Station};
+pub use settings::{Config, Control, Files, Session, Station};

@@ -8,6 +8,7 @@ use super::errors::{ConfigError, ConfigErrors, Located, nearest};
 use super::paths::DefaultPaths;
 use super::sections;
 use crate::clock::TrustPolicy;
+use crate::sky::{Locator, Station as Position};
 use crate::terms::Segments;
 
 /// A whole configuration; every value has been checked, alone and against the others.
@@ -78,25 +79,11 @@ pub struct Station {
     /// For titles and logs.
     pub callsign: Option<String>,
     /// Where the antenna is.
-    pub place: Place,
-    /// Metres above the WGS-84 ellipsoid.
-    pub altitude_m: f64,
+    pub position: Position,
+    /// The locator that the position was taken from, where the file gives one.
+    pub locator: Option<Locator>,
     /// Passes that stay below are not worked, degrees.
     pub minimum_elevation: f64,
-}
-
-/// A place on Earth, as the file gives it.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Place {
-    /// WGS-84, degrees; north and east are positive.
-    Coordinates {
-        /// Geodetic latitude, degrees.
-        latitude: f64,
-        /// Longitude, degrees.
-        longitude: f64,
-    },
-    /// A Maidenhead locator of 4, 6 or 8 characters.
-    Locator(String),
 }
 
 /// The files that a configuration names.

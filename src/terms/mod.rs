@@ -1,6 +1,7 @@
 //! The few value types that everybody speaks. Every other room may import this one; it imports
 //! none. Nothing here reads a clock, does I/O or knows a satellite.
 
+mod angle_range;
 mod azel;
 mod channel;
 mod direction;
@@ -12,6 +13,7 @@ mod segments;
 mod time;
 mod tone;
 
+pub use angle_range::AngleRange;
 pub use azel::AzEl;
 pub use channel::{Channel, Dial};
 pub use direction::Direction;

@@ -3,8 +3,8 @@
 use crate::config::defaults;
 use crate::config::document::Section;
 use crate::config::document::kind::{Kind, choice, flag, number, path, whole, word};
-use crate::config::equipment::{Limits, Radio, Raise, Rotator, Serves};
-use crate::terms::{AzEl, Hertz};
+use crate::config::equipment::{Radio, Raise, Rotator, Serves};
+use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// `[[radio]]`.
 pub(super) fn radio(radio: &mut Section<'_>) -> Option<Radio> {
@@ -97,17 +97,17 @@ fn raise(device: &mut Section<'_>) -> Raise {
     Raise { dtr: lines.contains(&true), rts: lines.contains(&false) }
 }
 
-fn limits(mut limits: Section<'_>, range: std::ops::RangeInclusive<f64>, default: Limits) -> Limits {
+fn limits(mut limits: Section<'_>, range: std::ops::RangeInclusive<f64>, default: AngleRange) -> AngleRange {
     let from = limits.or("from", &number(range.clone(), "degrees"), default.from);
     let to = limits.or("to", &number(range, "degrees"), default.to);
     if from >= to {
         limits.refuse("to", format!("`to` ({to}) is not above `from` ({from}): the mount could not move"));
     }
     limits.finish();
-    Limits { from, to }
+    AngleRange { from, to }
 }
 
-fn elevation(rotator: &mut Section<'_>) -> Option<Limits> {
+fn elevation(rotator: &mut Section<'_>) -> Option<AngleRange> {
     let azimuth_only = rotator.or("azimuth_only", &flag(), false);
     let elevation = limits(rotator.section("elevation", "elevation"), -10.0..=190.0, defaults::ELEVATION);
     if azimuth_only && rotator.has("elevation") {
@@ -124,12 +124,12 @@ fn slew(mut slew: Section<'_>) -> AzEl {
     AzEl { azimuth, elevation }
 }
 
-fn park(mut park: Section<'_>, azimuth: Limits, elevation: Option<Limits>) -> AzEl {
-    let axis = |park: &mut Section<'_>, key, limits: Limits, default: f64| {
+fn park(mut park: Section<'_>, azimuth: AngleRange, elevation: Option<AngleRange>) -> AzEl {
+    let axis = |park: &mut Section<'_>, key, limits: AngleRange, default: f64| {
         // Exchanged limits were reported already; clamping to them would panic.
         let default = default.max(limits.from).min(limits.to);
         let angle = park.or(key, &number(-360.0..=720.0, "degrees"), default);
-        if park.has(key) && limits.from < limits.to && !limits.contain(angle) {
+        if park.has(key) && limits.from < limits.to && !limits.contains(angle) {
             let (from, to) = (limits.from, limits.to);
             park.refuse(key, format!("`{key}` {angle} is outside the mount's limits, {from} to {to}"));
         }
