@@ -1,0 +1,217 @@
+//! Literal bytes, from the manuals' examples by memory.
+
+use super::*;
+use crate::sim::{Act, Change, Fault, Violation, Wire, WireSettings};
+use crate::terms::{Segment, Segments, Tone, later, parse_time};
+
+struct Bench {
+    wire: Wire,
+    now: Time,
+}
+
+impl Bench {
+    fn new(settings: SemicolonSettings) -> Self {
+        let radio = Semicolon::new(settings, Handles::default());
+        let now = parse_time("2026-11-25T18:30:00Z").unwrap();
+        Self { wire: Wire::new(radio, WireSettings::default()), now }
+    }
+
+    fn eleven() -> Self {
+        Self::new(SemicolonSettings::new(Layout::Eleven))
+    }
+
+    fn nine() -> Self {
+        Self::new(SemicolonSettings::new(Layout::Nine))
+    }
+
+    /// Sends, waits half a second, and gives what came back.
+    fn says(&mut self, text: &str) -> String {
+        self.wire.write(text.as_bytes(), self.now);
+        self.now = later(self.now, 0.5);
+        String::from_utf8(self.wire.read(self.now)).unwrap()
+    }
+
+    fn violations(&self) -> Vec<Violation> {
+        self.wire.handles().record.violations().into_iter().map(|breach| breach.what).collect()
+    }
+}
+
+#[test]
+fn a_good_set_is_silent_and_is_read_back() {
+    let mut bench = Bench::eleven();
+    assert_eq!(bench.says("FA00145950000;"), "");
+    assert_eq!(bench.says("FA;"), "FA00145950000;");
+    assert_eq!(bench.says("FB00435500005;FB;"), "FB00435500010;");
+    assert_eq!(bench.wire.handles().record.receive_at(bench.now), Some(Hertz(145_950_000)));
+    assert_eq!(bench.wire.handles().record.counts().commands, 4);
+}
+
+#[test]
+fn what_is_not_exactly_right_is_refused() {
+    let mut bench = Bench::eleven();
+    for wrong in [
+        "FA0145950000;",
+        "FA001459500000;",
+        "FA0014595000x;",
+        "ZZ;",
+        ";",
+        "FA+0145950000;",
+        "MD9;",
+        "TN39;",
+        "TO2;",
+        "FC;",
+        "FA00999950000;",
+        "\r;",
+    ] {
+        assert_eq!(bench.says(wrong), "?;", "{wrong}");
+    }
+    assert_eq!(bench.says("FA;"), "FA00145000000;");
+    assert_eq!(bench.wire.handles().record.counts().refused, 12);
+}
+
+#[test]
+fn bytes_without_end_are_a_communication_error() {
+    assert_eq!(Bench::eleven().says(&"0".repeat(LONGEST + 1)), "E;");
+}
+
+#[test]
+fn choosing_the_receiver_cancels_split_and_mode_and_tone_act_on_it() {
+    let mut bench = Bench::eleven();
+    bench.says("FB00145950000;FR0;FT1;");
+    assert_eq!(bench.says("FR;FT;"), "FR0;FT1;");
+    bench.says("FR1;FT1;MD4;TN32;TO1;FR0;FT1;");
+    let record = bench.wire.handles().record.clone();
+    assert_eq!(record.tone_at(bench.now), Tone::from_tenths(2035).ok());
+    assert_eq!(record.transmit_at(bench.now), Some(Hertz(145_950_000)));
+    assert_eq!(record.receive_at(bench.now), Some(Hertz(145_000_000)));
+    bench.says("FR0;");
+    assert_eq!(bench.says("FT;"), "FT0;");
+    assert_eq!(bench.says("MD2;MD;"), "MD2;");
+}
+
+#[test]
+fn the_long_status_has_38_characters_with_transmit_flag_and_mode_in_place() {
+    let mut bench = Bench::eleven();
+    bench.says("MD4;");
+    let receiving = bench.says("IF;");
+    assert_eq!(receiving.len(), 38);
+    assert_eq!(&receiving[..13], "IF00145000000");
+    assert_eq!((&receiving[28..29], &receiving[29..30]), ("0", "4"));
+    bench.wire.handles().script.at(bench.now, Act::Press);
+    assert_eq!(&bench.says("IF;")[28..29], "1");
+    assert!(bench.violations().is_empty());
+}
+
+#[test]
+fn a_key_command_is_obeyed_and_held_against_the_sender() {
+    let mut bench = Bench::eleven();
+    bench.says("TX;");
+    assert!(bench.wire.handles().record.keyed_at(bench.now));
+    bench.says("RX;");
+    assert!(!bench.wire.handles().record.keyed_at(bench.now));
+    bench.says("KY CQ;");
+    let seen = bench.violations();
+    assert_eq!(
+        seen,
+        [
+            Violation::KeyCommand(b"TX".into()),
+            Violation::KeyCommand(b"RX".into()),
+            Violation::ForbiddenCommand(b"KY CQ".into())
+        ]
+    );
+}
+
+#[test]
+fn the_nine_digit_layout_names_the_receiver_first() {
+    let mut bench = Bench::nine();
+    assert_eq!(bench.says("FA145950000;FA;"), "FA145950000;");
+    assert_eq!(bench.says("FA00145950000;"), "?;");
+    assert_eq!(bench.says("MD02;MD0;"), "MD02;");
+    assert_eq!(bench.says("FB145950000;MD14;CN10040;CT12;ST1;"), "");
+    assert_eq!(bench.says("CN10;CT1;ST;"), "CN10040;CT12;ST1;");
+    let record = bench.wire.handles().record.clone();
+    assert_eq!(record.tone_at(bench.now), Tone::from_tenths(2035).ok());
+    assert_eq!(record.transmit_at(bench.now), Some(Hertz(145_950_000)));
+    assert_eq!(bench.says("SM0;"), "SM0014;");
+}
+
+#[test]
+fn asking_the_nine_digit_radio_whether_it_transmits_is_answered_but_noted() {
+    let mut bench = Bench::nine();
+    assert_eq!(bench.says("TX;"), "TX0;");
+    assert_eq!(bench.violations(), [Violation::KeyCommand(b"TX".into())]);
+    bench.says("TX1;");
+    assert!(bench.wire.handles().record.keyed_at(bench.now));
+}
+
+#[test]
+fn transmitting_outside_the_licence_is_a_violation_whoever_presses_the_key() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    let segment = Segment { from: Hertz(145_800_000), to: Hertz(146_000_000) };
+    settings.radio.segments = Some(Segments::new(vec![segment]));
+    let mut bench = Bench::new(settings);
+    bench.says("FB00145950000;FT1;");
+    bench.wire.handles().script.at(bench.now, Act::Press);
+    bench.says("FB00145960000;");
+    assert!(bench.violations().is_empty());
+    bench.says("FB00146000010;");
+    let hertz = Hertz(146_000_010);
+    assert_eq!(bench.violations(), [Violation::OutsideSegments { hertz, keyed: true }]);
+    bench.wire.handles().script.at(bench.now, Act::Release);
+    bench.says("FB00146000020;");
+    let hertz = Hertz(146_000_020);
+    assert_eq!(bench.violations()[1..], [Violation::OutsideSegments { hertz, keyed: false }]);
+}
+
+#[test]
+fn changing_what_transmits_while_on_the_air_is_a_violation() {
+    let mut bench = Bench::eleven();
+    bench.wire.handles().script.at(bench.now, Act::Press);
+    bench.says("FA00145960000;");
+    assert!(bench.violations().is_empty());
+    bench.says("FT1;");
+    assert_eq!(bench.violations(), [Violation::RolesChangedOnAir]);
+}
+
+#[test]
+fn a_radio_that_takes_nothing_while_it_transmits_refuses() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    settings.radio.tunes_while_transmitting = false;
+    let mut bench = Bench::new(settings);
+    bench.wire.handles().script.at(bench.now, Act::Press);
+    assert_eq!(bench.says("FA00145960000;FA;"), "?;FA00145000000;");
+    assert_eq!(bench.violations(), [Violation::SetOnAir]);
+}
+
+#[test]
+fn a_repeater_shift_moves_the_transmitter_until_it_is_switched_off() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    settings.radio.opening_shift = Hertz(-600_000);
+    let mut bench = Bench::new(settings);
+    assert_eq!(bench.says("OS;"), "OS2;");
+    assert_eq!(bench.wire.handles().record.transmit_at(bench.now), Some(Hertz(144_400_000)));
+    bench.says("OS0;");
+    assert_eq!(bench.wire.handles().record.transmit_at(bench.now), Some(Hertz(145_000_000)));
+}
+
+#[test]
+fn a_turned_knob_is_reported_only_when_reports_are_on() {
+    let mut bench = Bench::eleven();
+    bench.wire.handles().script.at(bench.now, Act::Turn(Hertz(2_500)));
+    assert_eq!(bench.says(""), "");
+    bench.says("AI1;");
+    bench.wire.handles().script.at(later(bench.now, 0.1), Act::Turn(Hertz(-500)));
+    assert_eq!(bench.says(""), "FA00145002000;");
+    let turned = bench.wire.handles().record.landings().into_iter().rev().nth(1).unwrap();
+    assert_eq!((turned.cause, turned.what), (Cause::Operator, Change::Receive(Hertz(145_002_000))));
+    assert_eq!(bench.says("AI0;AI;"), "AI0;");
+}
+
+#[test]
+fn a_radio_that_refuses_everything_says_so() {
+    let mut bench = Bench::eleven();
+    bench.wire.handles().faults.switch_on(Fault::Refusals);
+    assert_eq!(bench.says("FA00145950000;FA;"), "?;?;");
+    bench.wire.handles().faults.clear();
+    assert_eq!(bench.says("FA;"), "FA00145000000;");
+}
