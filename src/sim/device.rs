@@ -15,7 +15,7 @@ pub trait Device: Send {
     /// later than `now`.
     fn next_event(&self) -> Option<Time>;
 
-    /// What it decided to say since the last call, in the order of `at`.
+    /// What it decided to say since the last call; the wire carries it in the order of `at`.
     fn say(&mut self) -> Vec<Utterance>;
 
     /// The strings that a test may pull, and the record that it may read.
@@ -42,28 +42,29 @@ pub struct Handles {
     pub script: Script,
 }
 
-/// A device's mouth: answers leave after some thinking, and in order.
+/// A device's mouth: answers leave after some thinking and in order, reports at once.
 #[derive(Debug)]
 pub(super) struct Voice {
     thinking_s: f64,
     said: Vec<Utterance>,
-    last: Option<Time>,
+    last_answer: Option<Time>,
 }
 
 impl Voice {
     pub(super) fn new(thinking_s: f64) -> Self {
-        Self { thinking_s, said: Vec::new(), last: None }
+        Self { thinking_s, said: Vec::new(), last_answer: None }
     }
 
     /// Answers what was heard in full at `at`.
     pub(super) fn answer(&mut self, bytes: impl Into<Vec<u8>>, at: Time) {
-        self.announce(bytes, later(at, self.thinking_s));
+        let thought = later(at, self.thinking_s);
+        let at = self.last_answer.map_or(thought, |last| last.max(thought));
+        self.last_answer = Some(at);
+        self.announce(bytes, at);
     }
 
-    /// Says something at `at`, or as soon as all that was said before has started.
+    /// Says something unasked at `at`, even before an answer that is being thought about.
     pub(super) fn announce(&mut self, bytes: impl Into<Vec<u8>>, at: Time) {
-        let at = self.last.map_or(at, |last| last.max(at));
-        self.last = Some(at);
         self.said.push(Utterance { at, bytes: bytes.into() });
     }
 

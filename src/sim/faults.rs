@@ -23,6 +23,11 @@ pub enum Fault {
         /// On average one after so many.
         one_in: u32,
     },
+    /// Bytes become `FC` at random, both ways: the mark of a collision on a shared bus.
+    Collisions {
+        /// On average one in so many.
+        one_in: u32,
+    },
     /// What it says arrives as random bytes.
     Garbage,
     /// Its bytes come this many times slower than the line could carry them.

@@ -3,6 +3,7 @@
 //! into. Written by hand from the wire examples and not from the dialect files: it is the judge
 //! of the driver, so it shares nothing with it.
 
+mod bus;
 mod chance;
 mod device;
 mod faults;
@@ -13,6 +14,7 @@ mod record;
 mod script;
 mod wire;
 
+pub use bus::Bus;
 pub use device::{Device, Handles, Utterance};
 pub use faults::{Fault, Faults};
 pub use outlet::{Outlet, OutletError};

@@ -232,6 +232,7 @@ impl Wire {
                 Fault::InsertedBytes { one_in } if self.chance.once_in(one_in) => {
                     passed.push(self.chance.byte());
                 }
+                Fault::Collisions { one_in } if self.chance.once_in(one_in) => passed = vec![0xFC],
                 Fault::WrongSpeed => passed.iter_mut().for_each(|byte| *byte = self.chance.byte()),
                 _ => {}
             }

@@ -180,6 +180,19 @@ fn lost_and_inserted_bytes_are_about_as_many_as_asked_and_repeatable() {
 }
 
 #[test]
+fn a_collision_on_the_bus_is_seen_by_both_ends() {
+    let mut wire = wire(WireSettings { one_wire: true, ..WireSettings::default() });
+    wire.handles().faults.switch_on(Fault::Collisions { one_in: 4 });
+    wire.write(&[b'x'; 1_000], start());
+    let echoed = wire.read(after(1_000.0 * 10.0 / 9600.0 + 0.01));
+    let marks = echoed[..1_000].iter().filter(|byte| **byte == 0xFC).count();
+    let collided = crate::sim::Change::Receive(crate::terms::Hertz(0xFC));
+    let landings = wire.handles().record.landings();
+    assert_eq!(marks, landings.iter().filter(|landing| landing.what == collided).count());
+    assert!((200..300).contains(&marks), "{marks}");
+}
+
+#[test]
 fn garbage_and_a_wrong_speed_are_no_longer_what_was_said() {
     for (fault, both_ways) in [(Fault::Garbage, false), (Fault::WrongSpeed, true)] {
         let mut wire = plain();

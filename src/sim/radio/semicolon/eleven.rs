@@ -7,6 +7,18 @@ use crate::terms::{Hertz, Time};
 /// The meter's S9 and end; from memory of radios' manuals.
 const METER: (f64, f64) = (15.0, 30.0);
 
+/// The state of a radio whose second receiver is listened to.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct SecondReceiver {
+    /// The main receiver's dial.
+    main: usize,
+    /// Whether mode and tone commands go to the second receiver.
+    controlled: bool,
+}
+
+/// The second receiver's dial.
+const SECOND: usize = 2;
+
 impl Semicolon {
     /// Obeys what belongs to this layout; `None` where the word does not.
     pub(super) fn obey_eleven(&mut self, word: &str, parameters: &str, at: Time) -> Option<Reply> {
@@ -16,10 +28,12 @@ impl Semicolon {
                 let needle = meter::reading(self.radio.signal_dbm(at), METER.0, METER.1);
                 answer(format!("SM0{needle:04}"))
             }
-            ("FR", "") => answer(format!("FR{}", self.radio.panel().receive)),
+            ("FR", "") => answer(format!("FR{}", self.main_dial())),
             ("FT", "") => answer(format!("FT{}", self.radio.panel().transmit)),
             ("FR", "0" | "1") => self.choose(parameters == "1", true, at),
             ("FT", "0" | "1") => self.choose(parameters == "1", false, at),
+            ("DC", "") => self.directions(),
+            ("DC", "00" | "01" | "10" | "11") => self.direct(parameters, at),
             ("OS", "") => answer(format!("OS{}", self.shift_code())),
             ("OS", _) => self.set_shift(parameters, at),
             ("MD" | "TN" | "TO" | "CT", _) => self.receiving_dial(word, parameters, at),
@@ -27,21 +41,57 @@ impl Semicolon {
         })
     }
 
-    /// `FR` takes the transmitter along (it cancels split), `FT` moves the transmitter alone.
-    fn choose(&mut self, second: bool, receive_too: bool, at: Time) -> Reply {
-        let dial = usize::from(second);
-        self.set(at, |radio| {
-            radio.change(at, Cause::Command, |panel| {
-                panel.transmit = dial;
-                panel.receive = if receive_too { dial } else { panel.receive };
-            });
-            Some(())
-        })
+    /// The dial that `FR` chose.
+    fn main_dial(&self) -> usize {
+        self.second.map_or(self.radio.panel().receive, |second| second.main)
     }
 
-    /// Mode and tone act on the dial that receives.
+    /// The dial that mode and tone commands go to.
+    fn controlled_dial(&self) -> usize {
+        if self.second.is_some_and(|second| second.controlled) { SECOND } else { self.main_dial() }
+    }
+
+    /// `FR` takes the transmitter along (it cancels split), `FT` moves the transmitter alone.
+    fn choose(&mut self, second: bool, receive_too: bool, at: Time) -> Reply {
+        if self.radio.refuses_sets(at) {
+            return Reply::Refused;
+        }
+        let dial = usize::from(second);
+        let receive = match (&mut self.second, receive_too) {
+            (Some(second), true) => {
+                second.main = dial;
+                SECOND
+            }
+            (None, true) => dial,
+            (_, false) => self.radio.panel().receive,
+        };
+        self.radio.change(at, Cause::Command, |panel| (panel.receive, panel.transmit) = (receive, dial));
+        Reply::Done
+    }
+
+    /// Band control, from memory: first digit the band that transmits, second the one that mode
+    /// and tone commands go to; 0 main, 1 second receiver.
+    fn direct(&mut self, parameters: &str, at: Time) -> Reply {
+        let main = self.main_dial();
+        let Some(second) = &mut self.second else { return Reply::Refused };
+        if self.radio.refuses_sets(at) {
+            return Reply::Refused;
+        }
+        second.controlled = parameters.ends_with('1');
+        let transmit = if parameters.starts_with('1') { SECOND } else { main };
+        self.radio.change(at, Cause::Command, |panel| panel.transmit = transmit);
+        Reply::Done
+    }
+
+    fn directions(&self) -> Reply {
+        let Some(second) = self.second else { return Reply::Refused };
+        let transmits = self.radio.panel().transmit == SECOND;
+        answer(format!("DC{}{}", u8::from(transmits), u8::from(second.controlled)))
+    }
+
+    /// Mode and tone act on the dial that receives, or that `DC` chose.
     fn receiving_dial(&mut self, word: &str, parameters: &str, at: Time) -> Reply {
-        let dial = self.radio.panel().receive;
+        let dial = self.controlled_dial();
         if parameters.is_empty() {
             return answer(self.receiving_dial_text(word));
         }
@@ -58,8 +108,7 @@ impl Semicolon {
     }
 
     fn receiving_dial_text(&self, word: &str) -> String {
-        let panel = self.radio.panel();
-        let vfo = &panel.vfos[panel.receive];
+        let vfo = &self.radio.panel().vfos[self.controlled_dial()];
         match word {
             "MD" => format!("MD{}", mode_digit(vfo.mode)),
             "TN" => format!("TN{:02}", self.tone_number()),
@@ -69,8 +118,8 @@ impl Semicolon {
     }
 
     fn tone_number(&self) -> usize {
-        let panel = self.radio.panel();
-        panel.vfos[panel.receive].tone.and_then(|tone| self.tones.number(tone)).unwrap_or(0)
+        let vfo = &self.radio.panel().vfos[self.controlled_dial()];
+        vfo.tone.and_then(|tone| self.tones.number(tone)).unwrap_or(0)
     }
 
     /// 38 characters with the semicolon: frequency, five blanks, RIT, memory, transmit flag
@@ -78,7 +127,7 @@ impl Semicolon {
     /// two indices is from memory of radios' manuals.
     fn status_text(&self) -> String {
         let panel = self.radio.panel();
-        let vfo = &panel.vfos[panel.receive];
+        let vfo = &panel.vfos[self.main_dial()];
         format!(
             "IF{:011}     {:+05}{}{}000{}{}{}0{}{}{:02}{}",
             vfo.hertz.0,
@@ -87,8 +136,8 @@ impl Semicolon {
             u8::from(panel.xit != Hertz(0)),
             u8::from(panel.keyed),
             mode_digit(vfo.mode),
-            panel.receive,
-            u8::from(panel.receive != panel.transmit),
+            self.main_dial(),
+            u8::from(self.main_dial() != panel.transmit),
             u8::from(vfo.tone_on),
             self.tone_number(),
             self.shift_code(),

@@ -35,7 +35,8 @@ pub struct SemicolonSettings {
     pub layout: Layout,
     /// How it numbers tones.
     pub tones: ToneTable,
-    /// Whether there is a second receiver, tuned by `FC`.
+    /// Whether the eleven-digit radio has a second receiver, tuned by `FC`. It is then the one
+    /// that is listened to, and `DC` says where mode and tone commands go.
     pub second_receiver: bool,
 }
 
@@ -56,6 +57,7 @@ pub struct Semicolon {
     voice: Voice,
     layout: Layout,
     tones: ToneTable,
+    second: Option<eleven::SecondReceiver>,
     reports: bool,
     heard: Vec<u8>,
 }
@@ -64,14 +66,16 @@ impl Semicolon {
     /// Switched on, dial A in use.
     pub fn new(settings: SemicolonSettings, handles: Handles) -> Self {
         let SemicolonSettings { radio, layout, tones, second_receiver } = settings;
-        let mut vfos = radio.opening.to_vec();
-        vfos.extend(second_receiver.then_some(radio.opening[1]));
+        let [a, b] = radio.opening;
+        let second = second_receiver.then(eleven::SecondReceiver::default);
+        let (vfos, receive) = if second_receiver { (vec![a, b, b], 2) } else { (vec![a, b], 0) };
         Self {
             voice: Voice::new(radio.thinking_s),
             reports: radio.reports,
-            radio: Transceiver::new(radio, handles, vfos, (0, 0)),
+            radio: Transceiver::new(radio, handles, vfos, (receive, 0)),
             layout,
             tones,
+            second,
             heard: Vec::new(),
         }
     }
@@ -123,7 +127,7 @@ impl Semicolon {
         match (word, parameters) {
             ("FA", _) => self.frequency("FA", 0, parameters, at),
             ("FB", _) => self.frequency("FB", 1, parameters, at),
-            ("FC", _) if self.radio.panel().vfos.len() > 2 => self.frequency("FC", 2, parameters, at),
+            ("FC", _) if self.second.is_some() => self.frequency("FC", 2, parameters, at),
             ("AI", "") => answer(format!("AI{}", u8::from(self.reports))),
             ("AI", "0" | "1" | "2") => {
                 self.reports = parameters != "0";

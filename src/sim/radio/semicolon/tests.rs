@@ -1,8 +1,11 @@
 //! Literal bytes, from the manuals' examples by memory.
 
 use super::*;
+use std::sync::Arc;
+
+use crate::sim::radio::SignalSource;
 use crate::sim::{Act, Change, Fault, Violation, Wire, WireSettings};
-use crate::terms::{Segment, Segments, Tone, later, parse_time};
+use crate::terms::{Segment, Segments, Tone, later, parse_time, seconds_between};
 
 struct Bench {
     wire: Wire,
@@ -205,6 +208,48 @@ fn a_turned_knob_is_reported_only_when_reports_are_on() {
     let turned = bench.wire.handles().record.landings().into_iter().rev().nth(1).unwrap();
     assert_eq!((turned.cause, turned.what), (Cause::Operator, Change::Receive(Hertz(145_002_000))));
     assert_eq!(bench.says("AI0;AI;"), "AI0;");
+}
+
+#[test]
+fn a_report_can_come_between_a_question_and_its_answer() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    settings.radio.reports = true;
+    let mut bench = Bench::new(settings);
+    // The question is complete after 3.1 ms and answered 20 ms later.
+    bench.wire.handles().script.at(later(bench.now, 0.010), Act::Turn(Hertz(500)));
+    assert_eq!(bench.says("FB;"), "FA00145000500;FB00435000000;");
+}
+
+#[test]
+fn a_second_receiver_is_the_one_listened_to_and_band_control_directs_mode_and_tone() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    settings.second_receiver = true;
+    let mut bench = Bench::new(settings);
+    assert_eq!(bench.says("FA00145950000;FC00435500000;FC;"), "FC00435500000;");
+    bench.says("DC01;MD2;DC00;MD4;TN32;TO1;FR0;");
+    assert_eq!(bench.says("DC;MD;"), "DC00;MD4;");
+    let record = bench.wire.handles().record.clone();
+    assert_eq!(record.receive_at(bench.now), Some(Hertz(435_500_000)));
+    assert_eq!(record.transmit_at(bench.now), Some(Hertz(145_950_000)));
+    assert_eq!(record.receive_mode_at(bench.now), Some(Mode::Usb));
+    assert_eq!(record.tone_at(bench.now), Tone::from_tenths(2035).ok());
+    bench.says("DC10;");
+    assert_eq!(record.transmit_at(bench.now), Some(Hertz(435_500_000)));
+    assert_eq!(Bench::eleven().says("DC00;"), "?;");
+}
+
+#[test]
+fn the_meter_follows_the_distance() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    let start = parse_time("2026-11-25T18:30:00Z").unwrap();
+    let range = move |time| (time > start).then(|| 4_000.0 - 3_000.0 * seconds_between(start, time));
+    // 145 MHz over 1000 km lose 135.6 dB (by hand, P.525): 42.6 dBm become -93, which is S9.
+    settings.radio.signal = Some(SignalSource { range: Arc::new(range), power_dbm: 42.6 });
+    let mut bench = Bench::new(settings);
+    let far = bench.says("BY;SM0;");
+    bench.now = later(start, 1.0);
+    let near = bench.says("SM0;");
+    assert_eq!((&far[..], &near[..]), ("BY1;SM00012;", "SM00015;"));
 }
 
 #[test]
