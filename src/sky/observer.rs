@@ -33,8 +33,8 @@ impl Observer {
         }
     }
 
-    /// Geometric: no refraction, no light time (20 microseconds' worth of motion per 1000 km is
-    /// metres).
+    /// Geometric: no refraction, no light time (per 1000 km 3 ms, in which the satellite goes on by
+    /// 25 m).
     pub(super) fn look_at(&self, satellite: &EarthFixed) -> Topocentric {
         let line = minus(satellite.position_km, self.position_km);
         let (east, north, up) = (dot(line, self.east), dot(line, self.north), dot(line, self.up));

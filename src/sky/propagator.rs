@@ -32,8 +32,10 @@ impl Propagator {
     /// Prepares the theory's constants, in the conventions that published elements are made for:
     /// WGS-72 gravity and the sidereal time that goes with it.
     pub fn new(set: &ElementSet) -> Result<Self, SkyError> {
+        let no_orbit = |reason: String| SkyError::NoOrbit { satellite: set.name.clone(), reason };
+        set.check().map_err(|fault| no_orbit(fault.to_string()))?;
         let constants = sgp4::Constants::from_elements_afspc_compatibility_mode(&theory_elements(set))
-            .map_err(|error| SkyError::NoOrbit { satellite: set.name.clone(), reason: error.to_string() })?;
+            .map_err(|error| no_orbit(error.to_string()))?;
         Ok(Self { satellite: set.name.clone(), epoch: set.epoch, constants })
     }
 

@@ -118,3 +118,14 @@ impl Track {
         Ok((state, EarthFixed::from_teme(&state, time, &self.angles)))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_track_may_be_shared_between_threads() {
+        fn is_shareable<T: Clone + Send + Sync + 'static>() {}
+        is_shareable::<Track>();
+    }
+}

@@ -2,7 +2,7 @@
 
 /// One fault; the place is in [`super::Refused`].
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub(super) enum Fault {
+pub(in crate::sky) enum Fault {
     #[error("neither an element line nor the name above one")]
     Stray,
     #[error("line 1 of a set without its line 2 below it")]
@@ -20,7 +20,7 @@ pub(super) enum Fault {
     #[error("line 1 is of catalog number {first}, line 2 of {second}")]
     TwoSatellites { first: String, second: String },
     /// What the crate says of the fields themselves.
-    #[error("{0}")]
+    #[error("a field can't be read ({0})")]
     Field(sgp4::TleError),
     #[error("{quantity} is {value}; it lies between {least} and {most}")]
     Range { quantity: &'static str, value: f64, least: f64, most: f64 },
@@ -36,6 +36,9 @@ pub(super) enum Fault {
     NoNumber { key: &'static str, found: String },
     #[error("{key} is {found}; SGP4 is for {wanted} only")]
     OtherTheory { key: &'static str, found: String, wanted: &'static str },
+    /// From memory: the number is given to sets of the extended theory, SGP4-XP.
+    #[error("the ephemeris type is 4; such elements are not made for SGP4")]
+    ExtendedTheory,
     #[error("EPOCH is {0}; a UTC time such as 2026-11-25T18:30:00.000000 is wanted")]
     Epoch(String),
     #[error("NORAD_CAT_ID is {0}; one to nine digits are wanted")]

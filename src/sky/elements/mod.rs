@@ -7,6 +7,9 @@ mod line_pair;
 mod lines;
 mod omm_json;
 
+use std::ops::RangeInclusive;
+
+use chrono::Datelike;
 use fault::Fault;
 
 use crate::terms::Time;
@@ -69,23 +72,30 @@ impl ElementFile {
 }
 
 impl ElementSet {
-    /// The set itself if every number is one that an orbit can have. The years are those for
-    /// which the propagator's calendar holds.
-    fn checked(self) -> Result<Self, Fault> {
+    /// Whether every number is one that an orbit can have.
+    pub(in crate::sky) fn check(&self) -> Result<(), Fault> {
+        self.check_epoch_and_drag()?;
+        self.check_orbit()
+    }
+
+    /// The years are those for which the propagator's calendar holds.
+    fn check_epoch_and_drag(&self) -> Result<(), Fault> {
+        within("the epoch's year", f64::from(self.epoch.year()), 1957.0..=2099.0)?;
+        within("the drag term", self.drag_term, -10.0..=10.0)
+    }
+
+    fn check_orbit(&self) -> Result<(), Fault> {
         let angle = -360.0..=360.0;
-        within("the epoch's year", f64::from(chrono::Datelike::year(&self.epoch)), 1957.0..=2099.0)?;
         within("the inclination", self.inclination_deg, 0.0..=180.0)?;
         within("the right ascension", self.right_ascension_deg, angle.clone())?;
         within("the argument of perigee", self.argument_of_perigee_deg, angle.clone())?;
         within("the mean anomaly", self.mean_anomaly_deg, angle)?;
         within("the eccentricity", self.eccentricity, 0.0..=0.999_999_9)?;
-        within("the mean motion", self.mean_motion_rev_day, 1e-8..=20.0)?;
-        within("the drag term", self.drag_term, -10.0..=10.0)?;
-        Ok(self)
+        within("the mean motion", self.mean_motion_rev_day, 1e-8..=20.0)
     }
 }
 
-fn within(quantity: &'static str, value: f64, range: std::ops::RangeInclusive<f64>) -> Result<(), Fault> {
+fn within(quantity: &'static str, value: f64, range: RangeInclusive<f64>) -> Result<(), Fault> {
     if range.contains(&value) {
         return Ok(());
     }

@@ -8,12 +8,12 @@ use super::{ElementFile, ElementSet, Fault};
 use crate::terms::{Time, parse_time};
 
 /// What a message may say about itself, and what it must say then: the propagator is made for
-/// nothing else.
-const CONVENTIONS: [(&str, &str); 4] = [
-    ("CENTER_NAME", "EARTH"),
-    ("REF_FRAME", "TEME"),
-    ("TIME_SYSTEM", "UTC"),
-    ("MEAN_ELEMENT_THEORY", "SGP4"),
+/// nothing else. Earlier editions of the standard wrote the theory as "SGP/SGP4".
+const CONVENTIONS: [(&str, &[&str]); 4] = [
+    ("CENTER_NAME", &["EARTH"]),
+    ("REF_FRAME", &["TEME"]),
+    ("TIME_SYSTEM", &["UTC"]),
+    ("MEAN_ELEMENT_THEORY", &["SGP4", "SGP/SGP4"]),
 ];
 
 /// Reads every object by itself, so that a broken one costs only itself.
@@ -54,7 +54,7 @@ fn from_object(object: &Map<String, Value>, name: Option<&str>) -> Result<Elemen
     check_conventions(object)?;
     let number = |key| number(object, key);
     let catalog_number = catalog_number(object)?;
-    ElementSet {
+    let set = ElementSet {
         name: name.map_or_else(|| catalog_number.to_string(), str::to_owned),
         catalog_number,
         epoch: epoch(object)?,
@@ -65,8 +65,8 @@ fn from_object(object: &Map<String, Value>, name: Option<&str>) -> Result<Elemen
         mean_anomaly_deg: number("MEAN_ANOMALY")?,
         mean_motion_rev_day: number("MEAN_MOTION")?,
         drag_term: number("BSTAR")?,
-    }
-    .checked()
+    };
+    set.check().map(|()| set)
 }
 
 fn name_of(object: &Map<String, Value>) -> Option<String> {
@@ -76,14 +76,16 @@ fn name_of(object: &Map<String, Value>) -> Option<String> {
 }
 
 fn check_conventions(object: &Map<String, Value>) -> Result<(), Fault> {
-    for (key, wanted) in CONVENTIONS {
-        if let Some(found) = value(object, key)
-            && !text_of(found).eq_ignore_ascii_case(wanted)
-        {
-            return Err(Fault::OtherTheory { key, found: text_of(found), wanted });
+    for (key, accepted) in CONVENTIONS {
+        let Some(found) = value(object, key).map(text_of) else { continue };
+        if !accepted.iter().any(|known| known.eq_ignore_ascii_case(&found)) {
+            return Err(Fault::OtherTheory { key, found, wanted: accepted[0] });
         }
     }
-    Ok(())
+    match value(object, "EPHEMERIS_TYPE").map(text_of).as_deref() {
+        Some("4") => Err(Fault::ExtendedTheory),
+        _ => Ok(()),
+    }
 }
 
 /// Null is as good as absent.
