@@ -14,11 +14,13 @@
 //! * [`sim`]: simulated equipment, hand-written from the wire languages, on modelled wires and on real
 //!   pseudo-terminals; it keeps its own record of what reached it. Knows nothing of `device`.
 //! * [`store`]: what must survive: bytes by atomic write.
+//! * [`control`]: the control socket's messages, one definition for both sides, and the client.
 //! * [`config`]: TOML to checked types; every default in one place.
 
 pub mod beam;
 pub mod clock;
 pub mod config;
+pub mod control;
 pub mod link;
 pub mod sim;
 pub mod sky;

@@ -1,0 +1,244 @@
+//! What can be asked of the daemon, and the answers that are not the status.
+
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+use super::rpc::{RpcError, code};
+use super::status::{PassStatus, State, Status};
+use super::wire::maybe_time;
+use crate::terms::{Hertz, Time};
+
+/// A request's method with its parameters. The answer is an [`Ack`] unless another is named.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "method", content = "params", rename_all = "lowercase")]
+pub enum Method {
+    /// How things are: a [`Status`].
+    Status,
+    /// The passes to come: a [`PassPage`].
+    Passes(PassesParams),
+    /// Work the satellite's pass that is on or comes next.
+    Start(StartParams),
+    /// End the session orderly, or stop waiting for one.
+    Stop,
+    /// Let the agenda choose again.
+    Auto,
+    /// Shift one direction.
+    Trim(TrimParams),
+    /// Choose the tone that is sent along.
+    Tone(ToneParams),
+    /// Turn the beam, outside a session.
+    Point(PointParams),
+    /// Park the beam, outside a session.
+    Park,
+    /// Stop every motor at once; nothing moves until `resume`.
+    Halt,
+    /// Take the halt back.
+    Resume,
+    /// Read the files again.
+    Reload,
+    /// Send an [`Event`] now, and whenever something changes.
+    Subscribe,
+}
+
+/// Which passes.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct PassesParams {
+    /// One satellite's, by name or catalogue number; null for all.
+    pub satellite: Option<String>,
+    /// From this instant on; null for now.
+    #[serde(with = "maybe_time")]
+    pub from: Option<Time>,
+    /// For so many hours; null for 24.
+    pub hours: Option<f64>,
+    /// How many to pass over, for the next page.
+    pub skip: u32,
+}
+
+/// One page of passes, in the order of their AOS.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PassPage {
+    /// The passes.
+    pub passes: Vec<PassStatus>,
+    /// The `skip` that gives the next page; null on the last.
+    pub next: Option<u32>,
+}
+
+/// Which pass to work.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StartParams {
+    /// By name or catalogue number.
+    pub satellite: String,
+    /// One of its links; null for its first.
+    #[serde(default)]
+    pub link: Option<String>,
+}
+
+/// A direction of a link, as the station sees it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Direction {
+    /// The downlink.
+    Receive,
+    /// The uplink.
+    Transmit,
+}
+
+/// A shift of one direction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TrimParams {
+    /// Which one.
+    pub direction: Direction,
+    /// The whole shift, not a step; 0 takes it off.
+    pub hertz: Hertz,
+}
+
+/// A tone of the link.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum ToneChoice {
+    /// The one without which the satellite does not repeat.
+    Access,
+    /// The one that switches it on.
+    Arming,
+    /// None.
+    Off,
+}
+
+/// Which tone to send along.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ToneParams {
+    /// The tone.
+    pub tone: ToneChoice,
+}
+
+/// Where to point, in the mount's own coordinates, degrees.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PointParams {
+    /// Degrees.
+    pub azimuth: f64,
+    /// Degrees.
+    pub elevation: f64,
+}
+
+/// Done, and how things are now.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ack {
+    /// The state after it.
+    pub state: State,
+    /// Why that state.
+    pub why: String,
+}
+
+/// What a subscriber is sent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Event {
+    /// How many events were left out before this one because the reader was slow.
+    pub missed: u64,
+    /// How things are: the newest, not the next in a queue.
+    pub status: Status,
+}
+
+impl Method {
+    /// Every method's name, as the wire has it.
+    pub const NAMES: [&'static str; 13] = [
+        "status",
+        "passes",
+        "start",
+        "stop",
+        "auto",
+        "trim",
+        "tone",
+        "point",
+        "park",
+        "halt",
+        "resume",
+        "reload",
+        "subscribe",
+    ];
+
+    /// From the name and parameters of a request.
+    ///
+    /// # Errors
+    /// [`code::NO_SUCH_METHOD`] or [`code::BAD_PARAMS`].
+    pub fn from_wire(name: &str, params: Option<Value>) -> Result<Self, RpcError> {
+        let plain = |method: Method, params| without(params).map(|()| method);
+        match name {
+            "status" => plain(Method::Status, params),
+            "passes" => typed(params).map(Method::Passes),
+            "start" => typed(params).map(Method::Start),
+            "stop" => plain(Method::Stop, params),
+            "auto" => plain(Method::Auto, params),
+            "trim" => typed(params).map(Method::Trim),
+            "tone" => typed(params).map(Method::Tone),
+            "point" => typed(params).map(Method::Point),
+            "park" => plain(Method::Park, params),
+            "halt" => plain(Method::Halt, params),
+            "resume" => plain(Method::Resume, params),
+            "reload" => plain(Method::Reload, params),
+            "subscribe" => plain(Method::Subscribe, params),
+            _ => Err(RpcError::new(
+                code::NO_SUCH_METHOD,
+                format!("there is no method \"{name}\"; there are {}", Self::NAMES.join(", ")),
+            )),
+        }
+    }
+}
+
+fn typed<T: DeserializeOwned>(params: Option<Value>) -> Result<T, RpcError> {
+    let params = params.unwrap_or_else(|| Value::Object(serde_json::Map::new()));
+    if !params.is_object() {
+        return Err(RpcError::new(code::BAD_PARAMS, "params must be an object with named members"));
+    }
+    serde_json::from_value(params).map_err(|error| RpcError::new(code::BAD_PARAMS, error.to_string()))
+}
+
+fn without(params: Option<Value>) -> Result<(), RpcError> {
+    match params {
+        None => Ok(()),
+        Some(Value::Object(members)) if members.is_empty() => Ok(()),
+        Some(_) => Err(RpcError::new(code::BAD_PARAMS, "this method has no params")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    fn code_of(name: &str, params: Value) -> i64 {
+        Method::from_wire(name, Some(params)).unwrap_err().code
+    }
+
+    #[test]
+    fn every_name_is_a_method() {
+        for name in Method::NAMES {
+            let answer = Method::from_wire(name, None);
+            assert!(
+                answer.is_ok_and(|method| serde_json::to_value(method).unwrap()["method"] == name)
+                    || matches!(name, "start" | "trim" | "tone" | "point"),
+                "{name}"
+            );
+        }
+        assert_eq!(code_of("beep", json!({})), code::NO_SUCH_METHOD);
+    }
+
+    #[test]
+    fn params_are_taken_whole_or_refused() {
+        let start = Method::from_wire("start", Some(json!({"satellite": "GANNET-1"}))).unwrap();
+        assert_eq!(start, Method::Start(StartParams { satellite: "GANNET-1".into(), link: None }));
+        for params in [json!({}), json!([1]), json!({"satellite": 3}), json!({"satellite": "a", "lnik": "b"})]
+        {
+            assert_eq!(code_of("start", params), code::BAD_PARAMS);
+        }
+        assert_eq!(code_of("halt", json!({"now": true})), code::BAD_PARAMS);
+        assert_eq!(Method::from_wire("halt", Some(json!({}))), Ok(Method::Halt));
+        assert_eq!(code_of("point", json!({"azimuth": 1.0, "elevation": null})), code::BAD_PARAMS);
+    }
+}

@@ -1,0 +1,21 @@
+//! What is said on the control socket: JSON-RPC 2.0, one object a line, UTF-8. One definition for
+//! both sides, and the client. `tests/golden/control.jsonl` pins the wire form.
+
+mod client;
+mod lines;
+mod method;
+mod rpc;
+mod status;
+mod wire;
+
+pub use client::{Client, ClientError, Events};
+pub use lines::{LineBuffer, LineError, MAX_LINE, to_line};
+pub use method::{
+    Ack, Direction, Event, Method, PassPage, PassesParams, PointParams, StartParams, ToneChoice, ToneParams,
+    TrimParams,
+};
+pub use rpc::{Id, Notification, Request, Response, RpcError, code};
+pub use status::{
+    ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
+    State, Status, Trims,
+};

@@ -1,0 +1,223 @@
+//! How things are: the answer to `status`, and what subscribers are sent. What does not exist is
+//! null. Frequencies are whole hertz, angles degrees, ages seconds of real time.
+
+use serde::{Deserialize, Serialize};
+
+use super::wire::{maybe_time, time};
+use crate::terms::{AzEl, Hertz, Mode, Time, Tone};
+
+/// The whole of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Status {
+    /// The station's callsign.
+    pub station: Option<String>,
+    /// The time for which this holds; a rehearsal's own in a rehearsal.
+    #[serde(with = "time")]
+    pub time: Time,
+    /// Nothing of this is real: whoever shows it says so.
+    pub rehearsal: bool,
+    /// How good the time is.
+    pub clock: ClockStatus,
+    /// What the daemon is doing.
+    pub state: State,
+    /// Why, for people.
+    pub why: String,
+    /// The satellite of the session, or of the one that is waited for.
+    pub satellite: Option<String>,
+    /// The link.
+    pub link: Option<String>,
+    /// The pass.
+    pub pass: Option<PassStatus>,
+    /// Where the satellite is.
+    pub look: Option<LookStatus>,
+    /// The radios, in the configuration's order.
+    pub radios: Vec<RadioStatus>,
+    /// The mount.
+    pub rotator: Option<RotatorStatus>,
+    /// What the operator has shifted.
+    pub trims: Trims,
+}
+
+/// How good the time is.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ClockStatus {
+    /// Good enough to start a session.
+    pub trusted: bool,
+    /// The estimated error, seconds.
+    pub error_s: Option<f64>,
+    /// Why it is not trusted.
+    pub why: Option<String>,
+}
+
+/// What the daemon is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum State {
+    /// Nothing, and nothing is planned.
+    Idle,
+    /// It waits for a pass.
+    Waiting,
+    /// AOS is near: the radio is being prepared, the beam goes to the rising azimuth.
+    Preparing,
+    /// Everything is in place for AOS.
+    Ready,
+    /// The satellite is up.
+    Following,
+    /// After LOS: it parks and gives the radio back what it had.
+    Finishing,
+    /// Nothing moves until `resume`.
+    Halted,
+}
+
+/// A pass; the names are those of `beamhand passes --json`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PassStatus {
+    /// The satellite's name.
+    pub satellite: String,
+    /// Its catalogue number.
+    pub catalog_number: u32,
+    /// Rise above the horizon; null if it was up before the window.
+    #[serde(with = "maybe_time")]
+    pub aos: Option<Time>,
+    /// The instant of largest elevation.
+    #[serde(with = "maybe_time")]
+    pub highest: Option<Time>,
+    /// The instant of least range.
+    #[serde(with = "maybe_time")]
+    pub tca: Option<Time>,
+    /// Set below the horizon; null if it is up beyond the window.
+    #[serde(with = "maybe_time")]
+    pub los: Option<Time>,
+    /// The largest elevation.
+    pub max_elevation_deg: f64,
+    /// The azimuth at AOS.
+    pub aos_azimuth_deg: Option<f64>,
+    /// The azimuth at the largest elevation.
+    pub highest_azimuth_deg: f64,
+    /// The azimuth at LOS.
+    pub los_azimuth_deg: Option<f64>,
+    /// From AOS to LOS.
+    pub duration_s: Option<f64>,
+    /// Whether the Sun shines on it at the largest elevation.
+    pub sunlit_at_highest: bool,
+}
+
+/// Where the satellite is; the names are those of `beamhand look --json`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct LookStatus {
+    /// From true north, clockwise.
+    pub azimuth_deg: f64,
+    /// Above the horizon.
+    pub elevation_deg: f64,
+    /// Kilometres.
+    pub range_km: f64,
+    /// Kilometres per second, positive when it recedes.
+    pub range_rate_km_s: f64,
+    /// Whether the Sun shines on it.
+    pub sunlit: bool,
+    /// Of the point below it, north positive.
+    pub latitude_deg: f64,
+    /// Of the point below it, east positive.
+    pub longitude_deg: f64,
+    /// Kilometres above the ellipsoid.
+    pub altitude_km: f64,
+}
+
+/// What a device is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum DeviceState {
+    /// Its port can't be opened, or was lost.
+    Lost,
+    /// Its port is open, but it does not answer.
+    Silent,
+    /// It answers, and is left alone.
+    Idle,
+    /// It is being set for the pass.
+    Preparing,
+    /// It follows its plan.
+    Following,
+    /// It is being given back what it had, or parks.
+    Finishing,
+    /// It is held until `resume`.
+    Halted,
+}
+
+/// Bytes that went over the line.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Exchange {
+    /// The bytes as people read them.
+    pub text: String,
+    /// How long ago, seconds.
+    pub age_s: f64,
+}
+
+/// A radio.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RadioStatus {
+    /// The name that the configuration gives it.
+    pub name: String,
+    /// What it is doing.
+    pub state: DeviceState,
+    /// Why, for people.
+    pub why: String,
+    /// The last command.
+    pub last_sent: Option<Exchange>,
+    /// The last answer.
+    pub last_read: Option<Exchange>,
+    /// Its receiver, if it has one in this session.
+    pub receive: Option<DialStatus>,
+    /// Its transmitter, if it has one in this session.
+    pub transmit: Option<DialStatus>,
+    /// Commands sent since the session began.
+    pub commands: u64,
+    /// How many of them it refused.
+    pub refused: u64,
+}
+
+/// One direction of a radio.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+pub struct DialStatus {
+    /// What the plan wants now.
+    pub plan_hz: Option<Hertz>,
+    /// What the dial is at, as last set or read.
+    pub dial_hz: Option<Hertz>,
+    /// The mode that it is in.
+    pub mode: Option<Mode>,
+    /// The sub-audible tone that is sent along.
+    pub tone_hz: Option<Tone>,
+}
+
+/// A mount.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RotatorStatus {
+    /// The name that the configuration gives it.
+    pub name: String,
+    /// What it is doing.
+    pub state: DeviceState,
+    /// Why, for people.
+    pub why: String,
+    /// The last command.
+    pub last_sent: Option<Exchange>,
+    /// The last answer.
+    pub last_read: Option<Exchange>,
+    /// Where the plan wants it now, in the mount's own coordinates.
+    pub plan: Option<AzEl>,
+    /// Where it says that it is, in the mount's own coordinates.
+    pub position: Option<AzEl>,
+    /// The angle between the beam and the satellite on the sky.
+    pub error_deg: Option<f64>,
+    /// Commands sent since the session began.
+    pub commands: u64,
+    /// How many of them it refused.
+    pub refused: u64,
+}
+
+/// What the operator has shifted.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Trims {
+    /// The receiver, hertz.
+    pub receive: Hertz,
+    /// The transmitter, hertz.
+    pub transmit: Hertz,
+}
