@@ -118,6 +118,13 @@ fn a_lost_line_costs_one_set_and_no_more() {
 }
 
 #[test]
+fn without_names_too_a_lost_second_line_costs_one_set() {
+    let (names, refused) = outcome(&format!("{FIRST}\n{FIRST}\n{SECOND}\n{FIRST}\n{SECOND}"));
+    assert_eq!(names, ["99002", "99002"]);
+    assert_eq!(refused, [(1, "line 1 of a set without its line 2 below it".to_owned())]);
+}
+
+#[test]
 fn numbers_that_are_none_never_reach_the_propagator() {
     for (line, from, to) in [
         (SECOND, "15.21936487", "        nan"),
