@@ -94,6 +94,8 @@ fn a_pulled_cable_hangs_up_and_comes_back_under_another_name_behind_the_same_lin
     assert_eq!(error.kind(), io::ErrorKind::BrokenPipe);
     assert!(!outlet.link().exists());
     outlet.pull().unwrap();
+    // From now on the system may give out the old name again.
+    drop(port);
     outlet.put_back().unwrap();
     assert_ne!(outlet.device(), first);
     let mut port = plug_in(&outlet, 9600);
@@ -101,14 +103,29 @@ fn a_pulled_cable_hangs_up_and_comes_back_under_another_name_behind_the_same_lin
 }
 
 #[test]
-fn the_device_lives_on_while_the_cable_is_out() {
+fn a_child_process_does_not_keep_a_pulled_cable_in() {
     let (_folder, mut outlet) = outlet();
+    let mut port = plug_in(&outlet, 9600);
+    let mut child = std::process::Command::new("sleep").arg("5").spawn().unwrap();
+    outlet.pull().unwrap();
+    let error = port.read(&mut [0]).unwrap_err();
+    child.kill().unwrap();
+    child.wait().unwrap();
+    assert_eq!(error.kind(), io::ErrorKind::BrokenPipe);
+}
+
+#[test]
+fn the_device_lives_on_while_the_cable_is_out_and_what_it_says_is_lost() {
+    let (_folder, mut outlet) = outlet();
+    assert_eq!(ask(&mut *plug_in(&outlet, 9600), "AI1;AI;"), "AI1;");
     outlet.pull().unwrap();
     let handles = outlet.handles().clone();
     handles.script.at(parse_time("2026-11-25T18:30:00Z").unwrap(), Act::Turn(Hertz(1_000)));
     assert!(becomes(|| handles.script.next_event().is_none()));
     outlet.put_back().unwrap();
-    assert_eq!(ask(&mut *plug_in(&outlet, 9600), "FA;"), "FA00145001000;");
+    let mut port = plug_in(&outlet, 9600);
+    assert_eq!(ask(&mut *port, "FB;"), "FB00435000000;");
+    assert_eq!(ask(&mut *port, "FA;"), "FA00145001000;");
 }
 
 #[test]

@@ -127,6 +127,17 @@ fn on_one_wire_the_sender_hears_itself_and_the_answer_waits() {
 }
 
 #[test]
+fn on_one_wire_a_command_waits_for_the_end_of_an_answer() {
+    let mut wire = wire(WireSettings { one_wire: true, ..WireSettings::default() });
+    wire.write(b"abc", start());
+    // The answer takes from 103.125 to 106.25 ms.
+    wire.write(b"d", after(0.104));
+    wire.advance(after(1.0));
+    let arrivals = arrivals_ms(&wire);
+    assert!((arrivals[3] - (106.25 + 1.0417)).abs() < 1e-3, "{arrivals:?}");
+}
+
+#[test]
 fn a_mute_device_hears_and_one_that_is_off_does_not() {
     let mut mute = plain();
     mute.handles().faults.switch_on(Fault::Mute);

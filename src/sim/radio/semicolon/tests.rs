@@ -198,6 +198,30 @@ fn a_repeater_shift_moves_the_transmitter_until_it_is_switched_off() {
 }
 
 #[test]
+fn a_shift_that_takes_the_transmitter_out_of_the_licence_is_a_violation() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    let segment = Segment { from: Hertz(144_000_000), to: Hertz(145_500_000) };
+    settings.radio.segments = Some(Segments::new(vec![segment]));
+    let mut bench = Bench::new(settings);
+    bench.says("OS2;");
+    assert!(bench.violations().is_empty());
+    bench.says("OS1;");
+    let hertz = Hertz(145_600_000);
+    assert_eq!(bench.violations(), [Violation::OutsideSegments { hertz, keyed: false }]);
+}
+
+#[test]
+fn an_act_written_too_late_is_done_at_once_and_the_record_stays_in_order() {
+    let mut bench = Bench::eleven();
+    bench.says("FA00145950000;");
+    bench.wire.handles().script.at(later(bench.now, -0.4), Act::Turn(Hertz(500)));
+    assert_eq!(bench.says("FA;"), "FA00145950500;");
+    let landings = bench.wire.handles().record.landings();
+    assert!(landings.is_sorted_by_key(|landing| landing.at));
+    assert_eq!(landings[landings.len() - 1].at, later(bench.now, -0.5));
+}
+
+#[test]
 fn a_turned_knob_is_reported_only_when_reports_are_on() {
     let mut bench = Bench::eleven();
     bench.wire.handles().script.at(bench.now, Act::Turn(Hertz(2_500)));
