@@ -2,6 +2,23 @@
 //! time, faults to order, a record of what really happened, and a real pseudo-terminal to plug
 //! into. Written by hand from the wire examples and not from the dialect files: it is the judge
 //! of the driver, so it shares nothing with it.
+//!
+//! In virtual time a wire is asked directly; an [`Outlet`] puts the same wire on a real port:
+//!
+//! ```
+//! use beamhand::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
+//! use beamhand::sim::{Handles, Wire, WireSettings};
+//! use beamhand::terms::{Hertz, later, parse_time};
+//!
+//! let handles = Handles::default();
+//! let radio = Semicolon::new(SemicolonSettings::new(Layout::Eleven), handles.clone());
+//! let mut wire = Wire::new(radio, WireSettings::default());
+//! let start = parse_time("2026-11-25T18:30:00Z")?;
+//! wire.write(b"FA00145950000;FA;", start);
+//! assert_eq!(wire.read(later(start, 0.1)), b"FA00145950000;");
+//! assert_eq!(handles.record.receive_at(later(start, 0.0146)), Some(Hertz(145_950_000)));
+//! # Ok::<(), beamhand::terms::TimeError>(())
+//! ```
 
 mod bus;
 mod chance;

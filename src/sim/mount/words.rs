@@ -94,9 +94,7 @@ impl Words {
         if self.rotator.handles.faults.is_on(Fault::Refusals) {
             return;
         }
-        for (which, _) in
-            [Which::Azimuth, Which::Elevation].into_iter().zip(wishes.stops).filter(|(_, stop)| *stop)
-        {
+        for (which, _) in those(wishes.stops) {
             self.rotator.stop(which, at);
         }
         if wishes.azimuth.is_some() || wishes.elevation.is_some() {
@@ -106,22 +104,26 @@ impl Words {
     }
 
     fn tell(&mut self, asks: [bool; 2], at: Time) {
-        let mut words = Vec::new();
-        for (which, name, _) in [(Which::Azimuth, "AZ", asks[0]), (Which::Elevation, "EL", asks[1])]
-            .into_iter()
-            .filter(|(.., asked)| *asked)
-        {
-            let shown = self.rotator.read(which, at);
-            words.push(match self.answer {
-                AnswerForm::Padded => format!("{name}{shown:6.1}"),
-                AnswerForm::OneLine | AnswerForm::TwoLines => format!("{name}{shown:.1}"),
-            });
-        }
+        let words: Vec<String> = those(asks).map(|(which, name)| self.word(which, name, at)).collect();
         if !words.is_empty() {
             let between = if self.answer == AnswerForm::TwoLines { "\r\n" } else { " " };
             self.voice.answer(words.join(between) + "\r\n", at);
         }
     }
+
+    fn word(&mut self, which: Which, name: &str, at: Time) -> String {
+        let shown = self.rotator.read(which, at);
+        match self.answer {
+            AnswerForm::Padded => format!("{name}{shown:6.1}"),
+            AnswerForm::OneLine | AnswerForm::TwoLines => format!("{name}{shown:.1}"),
+        }
+    }
+}
+
+/// Those of the two axes that are meant, with their words.
+fn those(meant: [bool; 2]) -> impl Iterator<Item = (Which, &'static str)> {
+    let axes = [(Which::Azimuth, "AZ"), (Which::Elevation, "EL")];
+    axes.into_iter().zip(meant).filter(|(_, meant)| *meant).map(|(axis, _)| axis)
 }
 
 impl Device for Words {

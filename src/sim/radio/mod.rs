@@ -8,7 +8,7 @@ mod tones;
 mod transceiver;
 
 pub use meter::{Range, SignalSource};
-pub use panel::Vfo;
+pub use panel::{Offsets, Vfo};
 pub use tones::ToneTable;
 pub use transceiver::RadioSettings;
 

@@ -24,6 +24,17 @@ impl Vfo {
     }
 }
 
+/// What comes on top of the dials; zero where it is off.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Offsets {
+    /// Automatic repeater shift of the transmitter, in effect in FM.
+    pub shift: Hertz,
+    /// The receiver's clarifier.
+    pub rit: Hertz,
+    /// The transmitter's clarifier.
+    pub xit: Hertz,
+}
+
 /// The whole panel.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Panel {
@@ -32,26 +43,21 @@ pub(super) struct Panel {
     pub(super) receive: usize,
     /// Index of the dial that transmits.
     pub(super) transmit: usize,
-    /// Automatic repeater shift, in effect in FM.
-    pub(super) shift: Hertz,
-    /// Receiver's clarifier, zero when off.
-    pub(super) rit: Hertz,
-    /// Transmitter's clarifier, zero when off.
-    pub(super) xit: Hertz,
+    pub(super) offsets: Offsets,
     pub(super) keyed: bool,
 }
 
 impl Panel {
     /// What the receiver is tuned to.
     pub(super) fn receive_hertz(&self) -> Hertz {
-        self.vfos[self.receive].hertz + self.rit
+        self.vfos[self.receive].hertz + self.offsets.rit
     }
 
     /// Where a transmission would be.
     pub(super) fn transmit_hertz(&self) -> Hertz {
         let vfo = &self.vfos[self.transmit];
-        let shift = if vfo.mode == Mode::Fm { self.shift } else { Hertz(0) };
-        vfo.hertz + self.xit + shift
+        let shift = if vfo.mode == Mode::Fm { self.offsets.shift } else { Hertz(0) };
+        vfo.hertz + self.offsets.xit + shift
     }
 
     /// The tone that a transmission would carry; only FM carries one.

@@ -2,7 +2,7 @@
 //! where it is recorded and judged.
 
 use super::meter::{self, SignalSource};
-use super::{Panel, Vfo};
+use super::{Offsets, Panel, Vfo};
 use crate::sim::{Act, Cause, Change, Fault, Handles, Landing, Violation};
 use crate::terms::{Hertz, Segment, Segments, Time};
 
@@ -21,8 +21,8 @@ pub struct RadioSettings {
     pub bands: Vec<Segment>,
     /// The opening state of the first and the second dial (of the main and the sub band).
     pub opening: [Vfo; 2],
-    /// Automatic repeater shift in effect at the start; zero for none.
-    pub opening_shift: Hertz,
+    /// Shift and clarifiers that were left on; a radio has to be prepared.
+    pub opening_offsets: Offsets,
     /// Whether turning its knob is reported on the line from the start.
     pub reports: bool,
     /// The operator's licence; `None` judges nothing.
@@ -41,7 +41,7 @@ impl Default for RadioSettings {
             tunes_while_transmitting: true,
             bands: vec![band(144_000_000, 148_000_000), band(430_000_000, 450_000_000)],
             opening: [Vfo::fm(Hertz(145_000_000)), Vfo::fm(Hertz(435_000_000))],
-            opening_shift: Hertz(0),
+            opening_offsets: Offsets::default(),
             reports: false,
             segments: None,
             signal: None,
@@ -65,9 +65,8 @@ impl Transceiver {
         vfos: Vec<Vfo>,
         (receive, transmit): (usize, usize),
     ) -> Self {
-        let shift = settings.opening_shift;
-        let none = Hertz(0);
-        let panel = Panel { vfos, receive, transmit, shift, rit: none, xit: none, keyed: false };
+        let offsets = settings.opening_offsets;
+        let panel = Panel { vfos, receive, transmit, offsets, keyed: false };
         Self { settings, handles, panel, reached: None }
     }
 
@@ -175,10 +174,14 @@ impl Transceiver {
         if before.keyed && cause == Cause::Command && before.transmit != after.transmit {
             self.handles.record.breached(at, Violation::RolesChangedOnAir);
         }
-        let offsets_moved = (before.shift, before.xit) != (after.shift, after.xit);
+        // Switching an offset off leaves the transmitter where the operator had put the dial.
+        let (old, new) = (before.offsets, after.offsets);
+        let offset_on = [(old.shift, new.shift), (old.xit, new.xit)]
+            .into_iter()
+            .any(|(old, new)| new != old && new != Hertz(0));
         let moved_on_air =
             after.keyed && (!before.keyed || before.transmit_hertz() != after.transmit_hertz());
-        if moved_on_air || offsets_moved {
+        if moved_on_air || offset_on {
             self.judge_segments(at);
         }
     }

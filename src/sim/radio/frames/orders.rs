@@ -56,8 +56,8 @@ impl Frames {
                 [&[0x00], &decimal_bytes(tenths.into())[..]].concat()
             }
             [0x1C, 0x00] => vec![u8::from(self.radio.panel().keyed)],
-            [0x21, 0x01] => vec![u8::from(self.radio.panel().rit != Hertz(0))],
-            [0x21, 0x02] => vec![u8::from(self.radio.panel().xit != Hertz(0))],
+            [0x21, 0x01] => vec![u8::from(self.radio.panel().offsets.rit != Hertz(0))],
+            [0x21, 0x02] => vec![u8::from(self.radio.panel().offsets.xit != Hertz(0))],
             _ => return None,
         })
     }
@@ -70,7 +70,7 @@ impl Frames {
                 self.set_vfo(at, |vfo| vfo.mode = mode)
             }
             [0x07, choice] => self.choose(*choice, at),
-            [0x0F, 0x10] => self.set_panel(at, |panel| panel.shift = Hertz(0)),
+            [0x0F, 0x10] => self.set_panel(at, |panel| panel.offsets.shift = Hertz(0)),
             [0x0F, on @ (0 | 1)] => self.set_roles(at, |roles| roles.split = *on == 1),
             [0x16, 0x42, on @ (0 | 1)] => self.set_vfo(at, |vfo| vfo.tone_on = *on == 1),
             [0x16, 0x43, on @ (0 | 1)] => self.set_vfo(at, |vfo| vfo.tone_squelch = *on == 1),
@@ -81,8 +81,8 @@ impl Frames {
                 let tone = Tone::from_tenths(decimal(digits)?.try_into().ok()?).ok()?;
                 self.set_vfo(at, |vfo| vfo.tone = Some(tone))
             }
-            [0x21, 0x01, 0x00] => self.set_panel(at, |panel| panel.rit = Hertz(0)),
-            [0x21, 0x02, 0x00] => self.set_panel(at, |panel| panel.xit = Hertz(0)),
+            [0x21, 0x01, 0x00] => self.set_panel(at, |panel| panel.offsets.rit = Hertz(0)),
+            [0x21, 0x02, 0x00] => self.set_panel(at, |panel| panel.offsets.xit = Hertz(0)),
             _ => None,
         }
     }

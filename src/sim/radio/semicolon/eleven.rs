@@ -131,9 +131,9 @@ impl Semicolon {
         format!(
             "IF{:011}     {:+05}{}{}000{}{}{}0{}{}{:02}{}",
             vfo.hertz.0,
-            panel.rit.0.clamp(-9_999, 9_999),
-            u8::from(panel.rit != Hertz(0)),
-            u8::from(panel.xit != Hertz(0)),
+            panel.offsets.rit.0.clamp(-9_999, 9_999),
+            u8::from(panel.offsets.rit != Hertz(0)),
+            u8::from(panel.offsets.xit != Hertz(0)),
             u8::from(panel.keyed),
             mode_digit(vfo.mode),
             self.main_dial(),

@@ -134,14 +134,14 @@ impl Semicolon {
                 Reply::Done
             }
             ("BY", "") => answer(format!("BY{}", u8::from(meter::is_open(self.radio.signal_dbm(at))))),
-            ("RT", "") => answer(format!("RT{}", u8::from(self.radio.panel().rit != Hertz(0)))),
-            ("XT", "") => answer(format!("XT{}", u8::from(self.radio.panel().xit != Hertz(0)))),
+            ("RT", "") => answer(format!("RT{}", u8::from(self.radio.panel().offsets.rit != Hertz(0)))),
+            ("XT", "") => answer(format!("XT{}", u8::from(self.radio.panel().offsets.xit != Hertz(0)))),
             ("RT", "0") | ("RC", "") => self.set(at, |radio| {
-                radio.change(at, Cause::Command, |panel| panel.rit = Hertz(0));
+                radio.change(at, Cause::Command, |panel| panel.offsets.rit = Hertz(0));
                 Some(())
             }),
             ("XT", "0") => self.set(at, |radio| {
-                radio.change(at, Cause::Command, |panel| panel.xit = Hertz(0));
+                radio.change(at, Cause::Command, |panel| panel.offsets.xit = Hertz(0));
                 Some(())
             }),
             _ => Reply::Refused,
@@ -187,13 +187,13 @@ impl Semicolon {
             _ => return Reply::Refused,
         };
         self.set(at, |radio| {
-            radio.change(at, Cause::Command, |panel| panel.shift = shift);
+            radio.change(at, Cause::Command, |panel| panel.offsets.shift = shift);
             Some(())
         })
     }
 
     fn shift_code(&self) -> u8 {
-        match self.radio.panel().shift.0 {
+        match self.radio.panel().offsets.shift.0 {
             0 => 0,
             1.. => 1,
             _ => 2,

@@ -189,7 +189,7 @@ fn a_radio_that_takes_nothing_while_it_transmits_refuses() {
 #[test]
 fn a_repeater_shift_moves_the_transmitter_until_it_is_switched_off() {
     let mut settings = SemicolonSettings::new(Layout::Eleven);
-    settings.radio.opening_shift = Hertz(-600_000);
+    settings.radio.opening_offsets.shift = Hertz(-600_000);
     let mut bench = Bench::new(settings);
     assert_eq!(bench.says("OS;"), "OS2;");
     assert_eq!(bench.wire.handles().record.transmit_at(bench.now), Some(Hertz(144_400_000)));
@@ -198,14 +198,31 @@ fn a_repeater_shift_moves_the_transmitter_until_it_is_switched_off() {
 }
 
 #[test]
+fn clarifiers_move_both_directions_until_they_are_switched_off() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    settings.radio.opening_offsets.rit = Hertz(-120);
+    settings.radio.opening_offsets.xit = Hertz(50);
+    let mut bench = Bench::new(settings);
+    assert_eq!(bench.says("RT;XT;"), "RT1;XT1;");
+    assert_eq!(&bench.says("IF;")[18..25], "-012011");
+    let record = bench.wire.handles().record.clone();
+    assert_eq!(record.receive_at(bench.now), Some(Hertz(144_999_880)));
+    assert_eq!(record.transmit_at(bench.now), Some(Hertz(145_000_050)));
+    assert_eq!(bench.says("RT0;XT0;RT;XT;"), "RT0;XT0;");
+    assert_eq!(record.receive_at(bench.now), Some(Hertz(145_000_000)));
+    assert_eq!(record.transmit_at(bench.now), Some(Hertz(145_000_000)));
+}
+
+#[test]
 fn a_shift_that_takes_the_transmitter_out_of_the_licence_is_a_violation() {
     let mut settings = SemicolonSettings::new(Layout::Eleven);
-    let segment = Segment { from: Hertz(144_000_000), to: Hertz(145_500_000) };
+    let segment = Segment { from: Hertz(144_300_000), to: Hertz(144_500_000) };
     settings.radio.segments = Some(Segments::new(vec![segment]));
     let mut bench = Bench::new(settings);
     bench.says("OS2;");
     assert!(bench.violations().is_empty());
     bench.says("OS1;");
+    bench.says("RT0;OS0;");
     let hertz = Hertz(145_600_000);
     assert_eq!(bench.violations(), [Violation::OutsideSegments { hertz, keyed: false }]);
 }
