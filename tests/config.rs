@@ -4,6 +4,7 @@ use std::path::Path;
 
 use beamhand::config::{Config, ConfigErrors, DefaultPaths, Serves};
 use beamhand::terms::{AzEl, Hertz};
+use proptest::prelude::*;
 
 const SHIPPED: &str = include_str!("../config/beamhand.toml");
 const MINIMAL: &str = "format = 1\n[station]\nlatitude = 54\nlongitude = -2.5\n";
@@ -65,7 +66,7 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
     let all = parse(&text).unwrap();
     let (least, rotator) = (with(ROTATOR).unwrap().rotator.unwrap(), all.rotator.unwrap());
     assert_eq!((rotator.azimuth, rotator.elevation), (least.azimuth, least.elevation));
-    assert_eq!((rotator.slew, rotator.park, rotator.raise), (least.slew, least.park, least.raise));
+    assert_eq!((rotator.slew, rotator.park, rotator.line.raise), (least.slew, least.park, least.line.raise));
     assert_eq!((rotator.beam_width, rotator.dead_band), (least.beam_width, least.dead_band));
     assert_eq!(all.radios[0].address, Some(0x4C));
     assert_eq!(all.files.state, DefaultPaths::system().state);
@@ -209,11 +210,11 @@ fn the_topologies_are_a_duplex_radio_a_receiver_or_a_pair() {
         assert_eq!(station(good).unwrap().radios.len(), good.len());
     }
     let words = [
-        (&["transmit"] as &[&str], "9:1: the only radio is for transmitting"),
-        (&["receive", "receive"], "14:1: both radios are for receiving"),
-        (&["transmit", "transmit"], "14:1: both radios are for transmitting"),
-        (&["both", "receive"], "14:1: a duplex radio"),
-        (&["receive", "transmit", "receive"], "16:1: a station has two radios at most"),
+        (&["transmit"] as &[&str], "9:1: the only radio transmits"),
+        (&["receive", "receive"], "14:1: both radios receive"),
+        (&["transmit", "transmit"], "14:1: both radios transmit"),
+        (&["both", "receive"], "14:1: there are two radios, and one"),
+        (&["receive", "transmit", "receive"], "16:1: there are more than two radios"),
     ];
     for (bad, words) in words {
         let error = only_error(station(bad));
@@ -234,7 +235,7 @@ fn two_devices_share_a_port_only_on_a_bus_with_addresses_of_their_own() {
     assert!(only_error(pair("address = 1", "")).starts_with("13:1: \"a\" is on /dev/bus too"));
     assert!(only_error(pair("address = 1", "address = 1")).starts_with("16:1: \"a\" has the address 0x01"));
     let speeds = pair("address = 1\nbaud = 9600", "address = 2\nbaud = 19200");
-    assert!(only_error(speeds).contains("with another `baud`"));
+    assert!(only_error(speeds).contains("give both the same `baud`"));
     let mixed = with(&(radio("a", "/dev/m", "use = \"both\"\naddress = 1") + ROTATOR));
     assert!(only_error(mixed).starts_with("13:1: \"a\" is on /dev/m too"));
 }
@@ -255,13 +256,21 @@ fn an_address_is_one_that_a_device_on_the_bus_can_have() {
 #[test]
 fn lines_are_raised_only_by_name() {
     let raised = with(&radio("a", "/dev/a", "use = \"both\"\nraise = [\"dtr\", \"rts\"]")).unwrap();
-    assert!(raised.radios[0].raise.dtr && raised.radios[0].raise.rts);
-    assert!(raised.warnings()[0].starts_with("a: DTR and RTS will be raised"));
+    assert!(raised.radios[0].line.raise.dtr && raised.radios[0].line.raise.rts);
+    assert!(raised.warnings()[0].starts_with("a: DTR and RTS will be high"));
     assert!(
         only_error(with(&radio("a", "/dev/a", "use = \"both\"\nraise = [\"dts\"]")))
             .contains("\"dtr\", \"rts\"")
     );
-    assert!(with(&radio("a", "/dev/a", "use = \"both\"")).unwrap().warnings().is_empty());
+}
+
+#[test]
+fn a_transmitter_without_segments_deserves_a_second_look() {
+    let duplex = radio("a", "/dev/a", "use = \"both\"");
+    assert!(with(&duplex).unwrap().warnings()[0].starts_with("a: no [transmit] segments"));
+    let segments = "[transmit]\nsegments = [{ from = 145_800_000, to = 146_000_000 }]\n";
+    assert!(with(&(duplex + segments)).unwrap().warnings().is_empty());
+    assert!(with(&radio("a", "/dev/a", "use = \"receive\"")).unwrap().warnings().is_empty());
 }
 
 #[test]
@@ -335,4 +344,22 @@ fn a_windows_file_and_a_byte_order_mark_are_read() {
     assert_eq!(parse(&windows).unwrap(), parse(MINIMAL).unwrap());
     let duplex = with(&radio("a", "/dev/a", "use = \"both\"").replace('\n', "\r\n")).unwrap();
     assert_eq!(duplex.radios[0].serves, Serves::Both);
+}
+
+proptest! {
+    /// A file that was damaged anywhere is read or refused with a place inside it.
+    #[test]
+    fn no_damage_makes_the_reader_fail_or_lose_its_place(
+        at in 0..SHIPPED.len(), cut in 0_usize..40, with in "[\\[\\]{}=\"'#.,\\n\\-_a-z0-9é]{0,6}",
+    ) {
+        let text = all_switched_on();
+        let keep = |offset: usize| (offset..).find(|i| text.is_char_boundary(*i)).unwrap_or(text.len());
+        let (start, end) = (keep(at.min(text.len())), keep((at + cut).min(text.len())));
+        let damaged = format!("{}{with}{}", &text[..start], &text[end..]);
+        if let Err(errors) = parse(&damaged) {
+            let lines = damaged.lines().count() + 1;
+            prop_assert!(errors.iter().count() > 0);
+            prop_assert!(errors.iter().all(|error| (1..=lines).contains(&error.at.line) && error.at.column > 0));
+        }
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::equipment::{Radio, Raise, Rotator};
+use super::equipment::{Line, Radio, Raise, Rotator, Serves};
 use super::settings::Config;
 use crate::terms::AngleRange;
 
@@ -35,19 +35,17 @@ impl Config {
         text
     }
 
-    /// Everything that is allowed but deserves a second look.
+    /// Everything that is allowed but deserves a second look; one line each.
     pub fn warnings(&self) -> Vec<String> {
-        let radios = self.radios.iter().map(|radio| (&radio.name, radio.raise));
-        let rotator = self.rotator.iter().map(|rotator| (&rotator.name, rotator.raise));
-        let raised = radios.chain(rotator).filter(|(_, raise)| raise.any());
-        raised
-            .map(|(name, raise)| {
-                format!(
-                    "{name}: {} will be raised; if anything on this line keys a transmitter by it, it will transmit",
-                    lines_of(raise)
-                )
-            })
-            .collect()
+        let raised = self.lines().filter(|(_, line)| line.raise.any()).map(|(name, line)| {
+            let lines = lines_of(line.raise);
+            format!("{name}: {lines} will be high; whatever keys a transmitter by it will transmit")
+        });
+        let transmits = |radio: &&Radio| radio.serves != Serves::Receive && self.transmit.is_empty();
+        let untouched = self.radios.iter().filter(transmits).map(|radio| {
+            format!("{}: no [transmit] segments are given, so its transmitter is left alone", radio.name)
+        });
+        raised.chain(untouched).collect()
     }
 
     fn describe_station(&self) -> String {
@@ -112,12 +110,12 @@ impl Config {
 fn describe_radio(radio: &Radio) -> Vec<String> {
     let serves = radio.serves.name();
     let mut lines = vec![
-        format!("{}, {}, for {serves}", radio.name, radio.dialect.value),
-        line_of(&radio.port, radio.baud, radio.address),
+        format!("{}, {}, for {serves}", radio.name, radio.line.dialect.value),
+        connection(&radio.line, radio.address),
     ];
     lines.extend(radio.step.map(|step| format!("step {} Hz", step.0)));
     lines.extend(radio.worthwhile.map(|least| format!("tuned when {} Hz or more are due", least.0)));
-    lines.extend(raised(radio.raise));
+    lines.extend(raised(radio.line.raise));
     lines
 }
 
@@ -125,21 +123,21 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
     let range = |name, limits: AngleRange| format!("{name} {} to {}", limits.from, limits.to);
     let elevation = rotator.elevation.map_or("no elevation".into(), |limits| range("elevation", limits));
     let mut lines = vec![
-        format!("{}, {}", rotator.name, rotator.dialect.value),
-        line_of(&rotator.port, rotator.baud, None),
+        format!("{}, {}", rotator.name, rotator.line.dialect.value),
+        connection(&rotator.line, None),
         format!("{}, {elevation} degrees", range("azimuth", rotator.azimuth)),
         format!("turns {} and tilts {} degrees per second", rotator.slew.azimuth, rotator.slew.elevation),
         format!("parks at {} {}", rotator.park.azimuth, rotator.park.elevation),
         format!("beam {} degrees wide, moved when {} are due", rotator.beam_width, rotator.dead_band),
     ];
-    lines.extend(raised(rotator.raise));
+    lines.extend(raised(rotator.line.raise));
     lines
 }
 
-fn line_of(port: &std::path::Path, baud: Option<u32>, address: Option<u8>) -> String {
-    let baud = baud.map_or(String::new(), |baud| format!(", {baud} baud"));
+fn connection(line: &Line, address: Option<u8>) -> String {
+    let baud = line.baud.map_or(String::new(), |baud| format!(", {baud} baud"));
     let address = address.map_or(String::new(), |address| format!(", address {address:#04x}"));
-    format!("on {}{baud}{address}", port.display())
+    format!("on {}{baud}{address}", line.port.display())
 }
 
 fn raised(raise: Raise) -> Option<String> {

@@ -5,29 +5,36 @@ use std::path::PathBuf;
 use super::errors::Located;
 use crate::terms::{AngleRange, AzEl, Hertz};
 
-/// A radio on a serial line.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Radio {
-    /// Unique among the devices.
-    pub name: String,
-    /// The serial port; two radios may share one if it is a bus and their addresses differ.
+/// A serial line, as a device wants it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// The serial port.
     pub port: PathBuf,
-    /// The name of its wire language.
+    /// The name of the wire language.
     pub dialect: Located<String>,
-    /// What it does in a pass.
-    pub serves: Serves,
-    /// Its address on a shared bus.
-    pub address: Option<u8>,
     /// Bits per second, where the dialect's own figure is not meant.
     pub baud: Option<u32>,
     /// How long an answer may take, milliseconds, where the dialect's own figure is not meant.
     pub answer_ms: Option<u32>,
+    /// The modem lines that the device needs high.
+    pub raise: Raise,
+}
+
+/// A radio.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Radio {
+    /// Unique among the devices.
+    pub name: String,
+    /// How it is connected; two radios may share a port if it is a bus and their addresses differ.
+    pub line: Line,
+    /// What it does in a pass.
+    pub serves: Serves,
+    /// Its address on a shared bus, where the dialect's own is not meant.
+    pub address: Option<u8>,
     /// The dial's step, where the dialect's own figure is not meant.
     pub step: Option<Hertz>,
     /// The least change of frequency that is worth a command, where the mode's is not meant.
     pub worthwhile: Option<Hertz>,
-    /// The modem lines that it needs high.
-    pub raise: Raise,
 }
 
 /// What a radio does in a pass.
@@ -74,14 +81,8 @@ impl Raise {
 pub struct Rotator {
     /// Unique among the devices.
     pub name: String,
-    /// The serial port.
-    pub port: PathBuf,
-    /// The name of its wire language.
-    pub dialect: Located<String>,
-    /// Bits per second, where the dialect's own figure is not meant.
-    pub baud: Option<u32>,
-    /// How long an answer may take, milliseconds, where the dialect's own figure is not meant.
-    pub answer_ms: Option<u32>,
+    /// How it is connected.
+    pub line: Line,
     /// Where it can turn, in its own coordinates; more than 360 degrees where the cable allows it.
     pub azimuth: AngleRange,
     /// Where it can tilt; beyond 90 degrees where the mount can flip. `None`: azimuth only.
@@ -94,6 +95,4 @@ pub struct Rotator {
     pub beam_width: f64,
     /// The least error that is worth a command, degrees.
     pub dead_band: f64,
-    /// The modem lines that it needs high.
-    pub raise: Raise,
 }

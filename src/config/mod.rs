@@ -13,7 +13,7 @@ mod sections;
 mod settings;
 
 pub use demo::{DEMO_CONFIG, DEMO_SATELLITES, demo_satellites};
-pub use equipment::{Radio, Raise, Rotator, Serves};
+pub use equipment::{Line, Radio, Raise, Rotator, Serves};
 pub use errors::{ConfigError, ConfigErrors, Located, Location};
 pub use paths::DefaultPaths;
 pub use satellites::{load_satellites, parse_satellites};

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::document::{read_document, read_text};
-use super::equipment::{Radio, Rotator};
+use super::equipment::{Line, Radio, Rotator};
 use super::errors::{ConfigError, ConfigErrors, Located, nearest};
 use super::paths::DefaultPaths;
 use super::sections;
@@ -57,9 +57,14 @@ impl Config {
     /// # Errors
     /// One for every device whose dialect is not among `known`.
     pub fn check_dialects(&self, known: &[&str]) -> Result<(), ConfigErrors> {
-        let rotator = self.rotator.iter().map(|rotator| &rotator.dialect);
-        let named = self.radios.iter().map(|radio| &radio.dialect).chain(rotator);
+        let named = self.lines().map(|(_, line)| &line.dialect);
         ConfigErrors::none_or(named.filter_map(|dialect| unknown_dialect(dialect, known)).collect())
+    }
+
+    /// Every device's name and line, the radios first.
+    pub fn lines(&self) -> impl Iterator<Item = (&str, &Line)> {
+        let radios = self.radios.iter().map(|radio| (radio.name.as_str(), &radio.line));
+        radios.chain(self.rotator.iter().map(|rotator| (rotator.name.as_str(), &rotator.line)))
     }
 }
 

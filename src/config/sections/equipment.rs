@@ -1,36 +1,23 @@
 //! `[[radio]]` and `[rotator]`.
 
+use std::ops::RangeInclusive;
+
 use crate::config::defaults;
 use crate::config::document::Section;
 use crate::config::document::kind::{Kind, choice, flag, number, path, whole, word};
-use crate::config::equipment::{Radio, Raise, Rotator, Serves};
+use crate::config::equipment::{Line, Radio, Raise, Rotator, Serves};
 use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// `[[radio]]`.
 pub(super) fn radio(radio: &mut Section<'_>) -> Option<Radio> {
     let name = radio.required("name", &word());
-    let port = radio.required("port", &path(radio.folder()));
-    let dialect = radio.located("dialect", &word());
-    let serves = radio.required("use", &serves());
+    let line = line(radio);
+    let serves = radio.required("use", &choice(&USES));
     let address = radio.optional("address", &address());
-    let baud = radio.optional("baud", &baud());
-    let answer_ms = radio.optional("answer_ms", &answer_ms());
     let step = radio.optional("step_hz", &hertz());
     let worthwhile = radio.optional("worthwhile_hz", &hertz());
-    let raise = raise(radio);
     radio.finish();
-    Some(Radio {
-        name: name?,
-        port: port?,
-        dialect: dialect?,
-        serves: serves?,
-        address,
-        baud,
-        answer_ms,
-        step,
-        worthwhile,
-        raise,
-    })
+    Some(Radio { name: name?, line: line?, serves: serves?, address, step, worthwhile })
 }
 
 /// `[rotator]`; `None` also where there is none.
@@ -39,49 +26,41 @@ pub(super) fn rotator(rotator: &mut Section<'_>) -> Option<Rotator> {
         return None;
     }
     let name = rotator.required("name", &word());
-    let port = rotator.required("port", &path(rotator.folder()));
-    let dialect = rotator.located("dialect", &word());
-    let baud = rotator.optional("baud", &baud());
-    let answer_ms = rotator.optional("answer_ms", &answer_ms());
+    let line = line(rotator);
     let azimuth = limits(rotator.section("azimuth", "azimuth"), -360.0..=720.0, defaults::AZIMUTH);
     let elevation = elevation(rotator);
     let slew = slew(rotator.section("slew_deg_s", "slew_deg_s"));
     let park = park(rotator.section("park", "park"), azimuth, elevation);
     let beam_width = rotator.or("beam_width", &number(1.0..=180.0, "degrees"), defaults::BEAM_WIDTH);
     let dead_band = dead_band(rotator, beam_width);
-    let raise = raise(rotator);
     rotator.finish();
-    Some(Rotator {
-        name: name?,
-        port: port?,
-        dialect: dialect?,
-        baud,
-        answer_ms,
-        azimuth,
-        elevation,
-        slew,
-        park,
-        beam_width,
-        dead_band,
-        raise,
-    })
+    let (name, line) = (name?, line?);
+    Some(Rotator { name, line, azimuth, elevation, slew, park, beam_width, dead_band })
 }
 
-fn serves() -> Kind<Serves> {
-    choice(&[("receive", Serves::Receive), ("transmit", Serves::Transmit), ("both", Serves::Both)])
+const USES: [(&str, Serves); 3] =
+    [("receive", Serves::Receive), ("transmit", Serves::Transmit), ("both", Serves::Both)];
+
+fn line(device: &mut Section<'_>) -> Option<Line> {
+    let port = device.required("port", &path(device.folder()));
+    let dialect = device.located("dialect", &word());
+    let baud = device.optional("baud", &baud());
+    let answer_ms = device.optional("answer_ms", &answer_ms());
+    let raise = device.list("raise", &choice(&[("dtr", "dtr"), ("rts", "rts")])).unwrap_or_default();
+    let raise = Raise { dtr: raise.contains(&"dtr"), rts: raise.contains(&"rts") };
+    Some(Line { port: port?, dialect: dialect?, baud, answer_ms, raise })
 }
 
-/// 00 is everybody's on the bus, E0 and up are controllers' and framing.
+/// The bytes above are the bus's own: they frame the messages.
 fn address() -> Kind<u8> {
     whole(0..=0xEF, "").map("a whole number from 0x00 to 0xEF", |address| u8::try_from(address).ok())
 }
 
 fn baud() -> Kind<u32> {
-    const SPEEDS: [u32; 11] = [300, 600, 1200, 2400, 4800, 9600, 19_200, 38_400, 57_600, 76_800, 115_200];
-    whole(0..=i64::from(u32::MAX), "")
-        .map("300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 76800, 115200", |baud| {
-            u32::try_from(baud).ok().filter(|baud| SPEEDS.contains(baud))
-        })
+    const SPEEDS: [i64; 11] = [300, 600, 1200, 2400, 4800, 9600, 19_200, 38_400, 57_600, 76_800, 115_200];
+    whole(300..=115_200, "").map(SPEEDS.map(|speed| speed.to_string()).join(", "), |baud| {
+        SPEEDS.contains(&baud).then(|| u32::try_from(baud).ok()).flatten()
+    })
 }
 
 fn answer_ms() -> Kind<u32> {
@@ -92,12 +71,7 @@ fn hertz() -> Kind<Hertz> {
     whole(1..=100_000, "").map("a whole number from 1 to 100_000 hertz", |hertz| Some(Hertz(hertz)))
 }
 
-fn raise(device: &mut Section<'_>) -> Raise {
-    let lines = device.list("raise", &choice(&[("dtr", true), ("rts", false)])).unwrap_or_default();
-    Raise { dtr: lines.contains(&true), rts: lines.contains(&false) }
-}
-
-fn limits(mut limits: Section<'_>, range: std::ops::RangeInclusive<f64>, default: AngleRange) -> AngleRange {
+fn limits(mut limits: Section<'_>, range: RangeInclusive<f64>, default: AngleRange) -> AngleRange {
     let from = limits.or("from", &number(range.clone(), "degrees"), default.from);
     let to = limits.or("to", &number(range, "degrees"), default.to);
     if from >= to {
@@ -126,7 +100,7 @@ fn slew(mut slew: Section<'_>) -> AzEl {
 
 fn park(mut park: Section<'_>, azimuth: AngleRange, elevation: Option<AngleRange>) -> AzEl {
     let axis = |park: &mut Section<'_>, key, limits: AngleRange, default: f64| {
-        // Exchanged limits were reported already; clamping to them would panic.
+        // Not by `clamp`, which panics on exchanged limits; those were reported already.
         let default = default.max(limits.from).min(limits.to);
         let angle = park.or(key, &number(-360.0..=720.0, "degrees"), default);
         if park.has(key) && limits.from < limits.to && !limits.contains(angle) {
@@ -148,10 +122,8 @@ fn dead_band(rotator: &mut Section<'_>, beam_width: f64) -> f64 {
     let dead_band = rotator.or("dead_band", &number(0.1..=45.0, "degrees"), defaults::DEAD_BAND);
     if dead_band > beam_width / 2.0 {
         let key = if rotator.has("dead_band") { "dead_band" } else { "beam_width" };
-        rotator.refuse(
-            key,
-            format!("`dead_band` ({dead_band}) is more than half of `beam_width` ({beam_width}): the satellite would leave the beam"),
-        );
+        let what = format!("`dead_band` ({dead_band}) is more than half of `beam_width` ({beam_width})");
+        rotator.refuse(key, what + ": the satellite would leave the beam");
     }
     dead_band
 }

@@ -1,10 +1,8 @@
 //! How the devices stand to each other: names, ports, and who receives and who transmits.
 
-use std::path::PathBuf;
-
 use super::equipment::{radio, rotator};
 use crate::config::document::Section;
-use crate::config::equipment::{Radio, Rotator, Serves};
+use crate::config::equipment::{Line, Radio, Rotator, Serves};
 
 /// Reads the equipment, each device and all of them together.
 pub(super) fn equipment(root: &mut Section<'_>) -> (Vec<Radio>, Option<Rotator>) {
@@ -35,88 +33,64 @@ pub(super) fn equipment(root: &mut Section<'_>) -> (Vec<Radio>, Option<Rotator>)
 struct Device<'a> {
     head: &'a Section<'a>,
     name: &'a str,
-    port: &'a PathBuf,
+    line: &'a Line,
     /// On a bus; a rotator has none.
     address: Option<u8>,
-    baud: Option<u32>,
 }
 
 impl<'a> Device<'a> {
     fn radio(head: &'a Section<'a>, radio: &'a Radio) -> Self {
-        Self { head, name: &radio.name, port: &radio.port, address: radio.address, baud: radio.baud }
+        Self { head, name: &radio.name, line: &radio.line, address: radio.address }
     }
 
     fn rotator(head: &'a Section<'a>, rotator: &'a Rotator) -> Self {
-        Self { head, name: &rotator.name, port: &rotator.port, address: None, baud: rotator.baud }
+        Self { head, name: &rotator.name, line: &rotator.line, address: None }
     }
 }
 
 fn check_pair(earlier: &Device<'_>, device: &Device<'_>) {
-    let line = earlier.head.place().line;
-    if device.name.eq_ignore_ascii_case(earlier.name) {
-        device.head.refuse("name", format!("the device on line {line} is called \"{}\" too", earlier.name));
+    let (head, other) = (device.head, earlier.name);
+    if device.name.eq_ignore_ascii_case(other) {
+        let line = earlier.head.place().line;
+        head.refuse("name", format!("the device on line {line} is called \"{other}\" too"));
     }
-    if device.port != earlier.port {
+    if device.line.port != earlier.line.port {
         return;
     }
-    let port = device.port.display();
+    let port = device.line.port.display();
     match (earlier.address, device.address) {
         (Some(first), Some(second)) if first != second => {
-            if device.baud != earlier.baud {
-                device
-                    .head
-                    .refuse("baud", format!("\"{}\" is on the same port with another `baud`", earlier.name));
+            if device.line.baud != earlier.line.baud {
+                head.refuse("baud", format!("\"{other}\" is on {port} too: give both the same `baud`"));
             }
         }
-        (Some(_), Some(second)) => device
-            .head
-            .refuse("address", format!("\"{}\" has the address {second:#04x} on {port} too", earlier.name)),
-        _ => device.head.refuse(
-            "port",
-            format!(
-                "\"{}\" is on {port} too; only radios on a bus share a port, each with its own `address`",
-                earlier.name
-            ),
-        ),
+        (Some(_), Some(same)) => {
+            head.refuse("address", format!("\"{other}\" has the address {same:#04x} on {port} too"));
+        }
+        _ => {
+            let what = format!("\"{other}\" is on {port} too");
+            head.refuse("port", what + "; only radios on a bus share a port, each with its own `address`");
+        }
     }
 }
 
-/// One duplex radio, a receiver, or a receiver and a transmitter.
 fn check_topology(heads: &[Section<'_>], radios: &[Radio]) {
-    let refuse = |index: usize, what: &str| {
-        if let Some(head) = heads.get(index) {
-            head.refuse("use", what);
-        }
-    };
     let uses: Vec<Serves> = radios.iter().map(|radio| radio.serves).collect();
-    match uses[..] {
-        [] | [Serves::Both | Serves::Receive] => {}
-        [Serves::Receive, Serves::Transmit] | [Serves::Transmit, Serves::Receive] => {}
+    let (radio, key, what) = match uses[..] {
+        [] | [Serves::Both | Serves::Receive] => return,
+        [Serves::Receive, Serves::Transmit] | [Serves::Transmit, Serves::Receive] => return,
         [Serves::Transmit] => {
-            refuse(
-                0,
-                "the only radio is for transmitting: a station that can't listen works no pass; use = \"both\", or add a receiver",
-            );
+            (0, "use", "the only radio transmits: a station that can't listen works no pass")
         }
-        [Serves::Receive, Serves::Receive] => {
-            refuse(
-                1,
-                "both radios are for receiving: a link has one downlink; one of two radios receives, the other transmits",
-            );
-        }
-        [Serves::Transmit, Serves::Transmit] => {
-            refuse(1, "both radios are for transmitting; one of two radios receives, the other transmits");
-        }
-        [_, _] => {
-            refuse(
-                1,
-                "a duplex radio (use = \"both\") does everything alone; one of two radios receives, the other transmits",
-            );
-        }
-        [_, _, _, ..] => {
-            if let Some(head) = heads.get(2) {
-                head.refuse("name", "a station has two radios at most: one receives, the other transmits");
-            }
-        }
+        [Serves::Receive, Serves::Receive] => (1, "use", "both radios receive, but a link has one downlink"),
+        [Serves::Transmit, Serves::Transmit] => (1, "use", "both radios transmit, and none receives"),
+        [_, _] => (1, "use", "there are two radios, and one of them is for both directions"),
+        [_, _, _, ..] => (2, "name", "there are more than two radios"),
+    };
+    if let Some(head) = heads.get(radio) {
+        head.refuse(key, format!("{what}; {TOPOLOGIES}"));
     }
 }
+
+const TOPOLOGIES: &str =
+    "a station has one radio for both, one that receives, or one that receives and one that transmits";
