@@ -11,6 +11,8 @@
 //! * [`link`]: what to tune: satellites' links, Doppler, and the plan of both dials. Pure.
 //! * [`beam`]: where to aim: the mount's geometry and the plan of its axes. Pure.
 //! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
+//! * [`device`]: how to say it: serial lines, wire languages, the never-list, and the players that
+//!   bring each radio and rotator to its plan. Knows no orbit.
 //! * [`sim`]: simulated equipment, hand-written from the wire languages, on modelled wires and on real
 //!   pseudo-terminals; it keeps its own record of what reached it. Knows nothing of `device`.
 //! * [`store`]: what must survive: bytes by atomic write.
@@ -21,6 +23,7 @@ pub mod beam;
 pub mod clock;
 pub mod config;
 pub mod control;
+pub mod device;
 pub mod link;
 pub mod sim;
 pub mod sky;

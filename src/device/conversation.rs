@@ -1,0 +1,453 @@
+//! One line's conversation: a state machine that plays one exchange after the other.
+//!
+//! It does no I/O: the caller hands it what came in and what time it is, and does what it says.
+//! Times are monotonic and count from any fixed instant. Every frame passes the guard; where that
+//! asks for proof, the proof question (or the recovery silence) goes first. A frame is written
+//! whole or not at all, and only when the one before has left and what it asked for has come.
+
+mod settings;
+#[cfg(test)]
+mod tests;
+
+use std::collections::VecDeque;
+use std::time::Duration;
+
+pub use settings::{BeginError, ConversationSettings, Input, Outcome, Output};
+
+use super::dialect::{Exchange, Expect, Step, Template};
+use super::family::{Family, Framer, Guard, Heard, Verdict};
+use super::values::Values;
+
+/// The longest answer of any family, bytes; counted into the time-out where its form does not
+/// say how long it is.
+const LONGEST_ANSWER: usize = 40;
+
+/// The conversation on one line.
+#[derive(Debug)]
+pub struct Conversation {
+    family: Family,
+    settings: ConversationSettings,
+    guard: Guard,
+    framer: Framer,
+    /// Bytes that were written and have not come back as echo.
+    echo: VecDeque<u8>,
+    /// When the last written byte has left the wire.
+    wire_free: Duration,
+    ready_at: Duration,
+    current: Option<Current>,
+}
+
+/// The exchange that is being played.
+#[derive(Debug)]
+struct Current {
+    exchange: Exchange,
+    to_do: VecDeque<Step>,
+    finally: VecDeque<Step>,
+    wait: Wait,
+    /// Whether one of its own frames was written.
+    started: bool,
+    latest: Option<Duration>,
+    values: Values,
+    failure: Option<Outcome>,
+    /// The last frame that could be the answer but fits none of its forms.
+    strange: Option<Vec<u8>>,
+}
+
+/// What the exchange waits for.
+#[derive(Debug)]
+enum Wait {
+    /// The moment when the next frame may be written.
+    Turn,
+    /// The written frame's last byte.
+    Leaving,
+    /// The answer to the written frame.
+    Answer { deadline: Duration, step: Step },
+    /// The answer to the proof question, from the device at `address` on a bus.
+    Proof { deadline: Duration, question: Vec<u8>, address: Option<u8> },
+}
+
+impl Current {
+    fn new(exchange: Exchange, latest: Option<Duration>) -> Self {
+        let (to_do, finally) = (exchange.steps.clone().into(), exchange.finally.clone().into());
+        Self {
+            exchange,
+            to_do,
+            finally,
+            wait: Wait::Turn,
+            started: false,
+            latest,
+            values: Values::new(),
+            failure: None,
+            strange: None,
+        }
+    }
+
+    /// The first failure counts; what is left of the exchange is its `finally`.
+    fn fail(&mut self, outcome: Outcome) {
+        self.failure.get_or_insert(outcome);
+        self.to_do.clear();
+        self.wait = Wait::Turn;
+        if !self.started {
+            self.finally.clear();
+        }
+    }
+}
+
+impl Conversation {
+    /// A line that has just been opened at time zero: nothing is known of what it carried before.
+    pub fn new(family: Family, settings: ConversationSettings) -> Self {
+        Self {
+            family,
+            settings,
+            guard: Guard::unknown(family),
+            framer: Framer::new(family),
+            echo: VecDeque::new(),
+            wire_free: Duration::ZERO,
+            ready_at: family.recovery(),
+            current: None,
+        }
+    }
+
+    /// Starts an exchange; its first frame comes out of the next [`step`](Self::step).
+    pub fn begin(&mut self, exchange: Exchange, now: Duration) -> Result<(), BeginError> {
+        self.start(exchange, now, None)
+    }
+
+    /// The same for a command that is stale after `latest`: if its first byte could not leave by
+    /// then (a proof came first and took its time), it is not sent.
+    pub fn begin_by(
+        &mut self,
+        exchange: Exchange,
+        now: Duration,
+        latest: Duration,
+    ) -> Result<(), BeginError> {
+        self.start(exchange, now, Some(latest))
+    }
+
+    fn start(
+        &mut self,
+        exchange: Exchange,
+        now: Duration,
+        latest: Option<Duration>,
+    ) -> Result<(), BeginError> {
+        if self.current.is_some() {
+            return Err(BeginError::Busy);
+        }
+        if now < self.ready_at {
+            return Err(BeginError::NotReady(self.ready_at));
+        }
+        let forbidden = exchange.forbidden(self.family);
+        let mut current = Current::new(exchange, latest);
+        if let Some(reason) = forbidden {
+            current.fail(Outcome::Forbidden(reason));
+        }
+        self.current = Some(current);
+        Ok(())
+    }
+
+    /// Takes what happened and says what to do. Call it with [`Input::Time`] at
+    /// [`wake_at`](Self::wake_at) and after a `begin`.
+    pub fn step(&mut self, now: Duration, input: Input<'_>) -> Vec<Output> {
+        let mut outputs = Vec::new();
+        match input {
+            Input::Bytes(bytes) => {
+                for byte in bytes {
+                    self.hear(*byte, now, &mut outputs);
+                }
+            }
+            Input::Trouble => self.trouble(now, &mut outputs),
+            Input::Time => {}
+        }
+        self.advance(now, &mut outputs);
+        outputs
+    }
+
+    /// Forgets what is outstanding, its answer and its `finally`, and writes `stop` at once,
+    /// behind the frame that may still be leaving. For motors: neither a recovery silence nor an
+    /// answer is waited for.
+    pub fn interrupt(&mut self, stop: Exchange, now: Duration) -> Vec<Output> {
+        let mut outputs = Vec::new();
+        self.framer.clear();
+        self.current = Some(Current::new(stop, None));
+        let first = self.current.as_mut().and_then(|current| current.to_do.pop_front());
+        if let Some(step) = first {
+            match self.guard.verdict(&step.frame) {
+                Verdict::Allowed => self.write(step, now, &mut outputs),
+                Verdict::NeedsProof => self.fail(Outcome::Forbidden("a stop may not need proof".into())),
+                Verdict::Forbidden(reason) => self.fail(Outcome::Forbidden(reason)),
+            }
+        }
+        self.advance(now, &mut outputs);
+        outputs
+    }
+
+    /// When [`step`](Self::step) should be called next if nothing comes in.
+    pub fn wake_at(&self) -> Option<Duration> {
+        self.current.as_ref().map(|current| match current.wait {
+            Wait::Turn => self.turn(),
+            Wait::Leaving => self.wire_free,
+            Wait::Answer { deadline, .. } | Wait::Proof { deadline, .. } => deadline,
+        })
+    }
+
+    /// Until when the line stays silent.
+    pub fn ready_at(&self) -> Duration {
+        self.ready_at
+    }
+
+    /// Whether no exchange is being played.
+    pub fn is_idle(&self) -> bool {
+        self.current.is_none()
+    }
+
+    fn turn(&self) -> Duration {
+        self.wire_free.max(self.ready_at)
+    }
+
+    fn recover(&mut self, now: Duration) {
+        self.ready_at = self.ready_at.max(now.max(self.wire_free) + self.family.recovery());
+    }
+
+    fn fail(&mut self, outcome: Outcome) {
+        if let Some(current) = &mut self.current {
+            current.fail(outcome);
+        }
+    }
+
+    /// The line was opened, or failed, or took only part of a frame.
+    fn trouble(&mut self, now: Duration, outputs: &mut Vec<Output>) {
+        self.guard = Guard::unknown(self.family);
+        self.framer.clear();
+        self.echo.clear();
+        self.wire_free = now;
+        self.recover(now);
+        if let Some(current) = self.current.take() {
+            outputs.push(Output::Done(current.failure.unwrap_or(Outcome::NoAnswer)));
+        }
+    }
+
+    /// Goes on as far as the time allows.
+    fn advance(&mut self, now: Duration, outputs: &mut Vec<Output>) {
+        while let Some(current) = &mut self.current {
+            match &current.wait {
+                Wait::Turn if now < self.wire_free.max(self.ready_at) => return,
+                Wait::Turn => {
+                    if !self.take_turn(now, outputs) {
+                        return;
+                    }
+                }
+                Wait::Leaving if now < self.wire_free => return,
+                Wait::Leaving => current.wait = Wait::Turn,
+                Wait::Answer { deadline, .. } | Wait::Proof { deadline, .. } if now < *deadline => return,
+                Wait::Answer { .. } | Wait::Proof { .. } => self.missing(now),
+            }
+        }
+    }
+
+    /// Writes the next frame, or what must go before it, or ends the exchange. `false` if there is
+    /// nothing to do before the next moment.
+    fn take_turn(&mut self, now: Duration, outputs: &mut Vec<Output>) -> bool {
+        let Some(current) = &mut self.current else { return false };
+        let Some(step) = current.to_do.front() else {
+            if current.finally.is_empty() {
+                let values = std::mem::take(&mut current.values);
+                outputs.push(Output::Done(current.failure.take().unwrap_or(Outcome::Done(values))));
+                self.current = None;
+            } else {
+                current.to_do = std::mem::take(&mut current.finally);
+            }
+            return true;
+        };
+        if !current.started && current.latest.is_some_and(|latest| now > latest) {
+            current.fail(Outcome::TooLate);
+            return true;
+        }
+        match self.guard.verdict(&step.frame) {
+            Verdict::Allowed => {
+                if let Some(step) = current.to_do.pop_front() {
+                    self.write(step, now, outputs);
+                }
+                true
+            }
+            Verdict::NeedsProof => self.prove(now, outputs),
+            Verdict::Forbidden(reason) => {
+                current.fail(Outcome::Forbidden(reason));
+                true
+            }
+        }
+    }
+
+    fn write(&mut self, step: Step, now: Duration, outputs: &mut Vec<Output>) {
+        self.put(step.frame.clone(), now, outputs);
+        let bytes = self.settings.byte_time;
+        let Some(current) = &mut self.current else { return };
+        current.started = true;
+        current.strange = None;
+        current.wait = match &step.answer {
+            Expect::Nothing => Wait::Leaving,
+            Expect::Answer(forms) => {
+                let length = forms.iter().map(Template::length).max().flatten();
+                self.framer.expect(length.unwrap_or(0));
+                let deadline =
+                    self.wire_free + self.settings.answer + bytes * length.unwrap_or(LONGEST_ANSWER) as u32;
+                Wait::Answer { deadline, step }
+            }
+        };
+    }
+
+    fn put(&mut self, frame: Vec<u8>, now: Duration, outputs: &mut Vec<Output>) {
+        self.guard.sent(&frame);
+        self.wire_free = self.wire_free.max(now) + self.settings.byte_time * frame.len() as u32;
+        if self.settings.echo && !self.family.is_addressed() {
+            self.echo = frame.iter().copied().collect();
+        }
+        outputs.push(Output::Write(frame));
+    }
+
+    /// Brings the proof that the next frame needs: by silence, or by a question.
+    fn prove(&mut self, now: Duration, outputs: &mut Vec<Output>) -> bool {
+        let silent_until = self.wire_free + self.family.recovery();
+        if self.family.silence_proves() && now >= silent_until {
+            self.guard.proven(None);
+            return true;
+        }
+        let Some(current) = &mut self.current else { return false };
+        let address = self.guard.suspect(current.exchange.address);
+        let Some(question) = self.family.proof_question(address) else {
+            self.ready_at = silent_until;
+            return true;
+        };
+        if self.guard.verdict(&question) != Verdict::Allowed {
+            current.fail(Outcome::Forbidden("the device can't be asked whether it is in step".into()));
+            return true;
+        }
+        self.put(question.clone(), now, outputs);
+        let length = self.family.proof_length();
+        self.framer.expect(length.unwrap_or(0));
+        let patience =
+            self.settings.answer + self.settings.byte_time * length.unwrap_or(LONGEST_ANSWER) as u32;
+        if let Some(current) = &mut self.current {
+            current.strange = None;
+            current.wait = Wait::Proof { deadline: self.wire_free + patience, question, address };
+        }
+        true
+    }
+
+    /// The answer's time is over.
+    fn missing(&mut self, now: Duration) {
+        self.recover(now);
+        let rest = self.framer.rest();
+        self.framer.clear();
+        self.echo.clear();
+        let Some(current) = &mut self.current else { return };
+        match std::mem::replace(&mut current.wait, Wait::Turn) {
+            Wait::Answer { step, .. } => {
+                if let Some(values) = decoded(&step.answer, &rest) {
+                    current.values = merged(std::mem::take(&mut current.values), &values);
+                    return;
+                }
+                let strange = current.strange.take().or((!rest.is_empty()).then_some(rest));
+                current.fail(strange.map_or(Outcome::NoAnswer, Outcome::NotUnderstood));
+            }
+            // The silence that follows proves as much as the answer would have.
+            Wait::Proof { .. } if self.family.silence_proves() => {}
+            // Another device of the bus that says nothing is taken to be off.
+            Wait::Proof { address, .. } if address != current.exchange.address => self.guard.proven(address),
+            _ => current.fail(Outcome::NoAnswer),
+        }
+    }
+
+    fn hear(&mut self, byte: u8, now: Duration, outputs: &mut Vec<Output>) {
+        if let Some(own) = self.echo.pop_front() {
+            if own == byte {
+                return;
+            }
+            self.echo.clear();
+        }
+        match self.framer.hear(byte) {
+            None => {}
+            Some(Heard::Collision) => self.collided(now),
+            Some(Heard::Frame { from, to_all, content }) => self.heard(from, to_all, content, outputs),
+        }
+    }
+
+    fn collided(&mut self, now: Duration) {
+        self.recover(now);
+        let is_waiting = |current: &Current| matches!(current.wait, Wait::Answer { .. } | Wait::Proof { .. });
+        if self.current.as_ref().is_some_and(is_waiting) {
+            self.fail(Outcome::NotUnderstood(vec![0xFC]));
+        }
+    }
+
+    fn heard(&mut self, from: Option<u8>, to_all: bool, content: Vec<u8>, outputs: &mut Vec<Output>) {
+        let is_taken = !to_all && self.taken_as_answer(from, &content, outputs);
+        if is_taken {
+            return;
+        }
+        let mut devices =
+            self.settings.devices.iter().filter(|(address, _)| from.is_none() || *address == from);
+        let unasked =
+            devices.find_map(|(_, dialect)| dialect.unasked().iter().find_map(|form| form.decode(&content)));
+        if let Some(values) = unasked {
+            outputs.push(Output::Unasked { address: from, values });
+        } else if let Some(current) = &mut self.current {
+            current.strange = Some(content);
+        }
+    }
+
+    fn taken_as_answer(&mut self, from: Option<u8>, content: &[u8], outputs: &mut Vec<Output>) -> bool {
+        let refusal = |forms: &[Template]| {
+            forms.iter().find(|form| form.decode(content).is_some()).map(Template::to_string)
+        };
+        let Some(current) = &mut self.current else {
+            let mut devices = self.settings.devices.iter();
+            let refused = devices.find_map(|(_, dialect)| refusal(dialect.refused()));
+            outputs.extend(refused.clone().map(Output::Refused));
+            return refused.is_some();
+        };
+        let refused = refusal(&current.exchange.refused);
+        match &current.wait {
+            Wait::Answer { step, .. } if from == current.exchange.address => {
+                if let Some(values) = decoded(&step.answer, content) {
+                    if self.family.proves(&step.frame, content) {
+                        self.guard.proven(from);
+                    }
+                    self.framer.clear();
+                    current.values = merged(std::mem::take(&mut current.values), &values);
+                    current.wait = Wait::Turn;
+                } else if let Some(text) = refused {
+                    if self.family.is_addressed() {
+                        self.guard.proven(from);
+                    }
+                    current.fail(Outcome::Refused(text));
+                } else {
+                    return false;
+                }
+            }
+            Wait::Proof { question, address, .. } if from == *address => {
+                if !self.family.proves(question, content) {
+                    outputs.extend(refused.clone().map(Output::Refused));
+                    return refused.is_some();
+                }
+                self.guard.proven(from);
+                current.wait = Wait::Turn;
+            }
+            _ => {
+                outputs.extend(refused.clone().map(Output::Refused));
+                return refused.is_some();
+            }
+        }
+        true
+    }
+}
+
+fn decoded(expected: &Expect, content: &[u8]) -> Option<Values> {
+    match expected {
+        Expect::Nothing => None,
+        Expect::Answer(forms) => forms.iter().find_map(|form| form.decode(content)),
+    }
+}
+
+fn merged(values: Values, more: &Values) -> Values {
+    more.iter().fold(values, |values, (name, value)| values.with(name, value))
+}

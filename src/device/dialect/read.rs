@@ -1,0 +1,410 @@
+//! From a dialect file to a checked [`Dialect`].
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::Duration;
+
+use super::super::family::Family;
+use super::super::values::{Kind, Value, Values};
+use super::document::{self, Item, Node, Place};
+use super::table::{Table, key_value, numbered_tones};
+use super::template::{Style, Tables, Template, hex};
+use super::{Dialect, LineSettings, Verb};
+use crate::terms::Hertz;
+
+/// A fault in a dialect file.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{line}:{column}: {text}")]
+pub struct DialectError {
+    /// From 1.
+    pub line: usize,
+    /// From 1, in characters.
+    pub column: usize,
+    /// What is wrong and what would be right.
+    pub text: String,
+}
+
+impl DialectError {
+    pub(super) fn at(place: Place, text: impl Into<String>) -> Self {
+        let (line, column) = place.unwrap_or((1, 1));
+        Self { line, column, text: text.into() }
+    }
+}
+
+/// The abilities that players ask for. A preparation step may have any other name.
+const DO: [&str; 13] = [
+    "hz",
+    "mode",
+    "tone",
+    "tone_off",
+    "rx_hz",
+    "tx_hz",
+    "rx_mode",
+    "tx_mode",
+    "tx_tone",
+    "tx_tone_off",
+    "aim",
+    "azimuth",
+    "stop",
+];
+const ASK: [&str; 14] = [
+    "hz",
+    "mode",
+    "tone",
+    "rx_hz",
+    "tx_hz",
+    "rx_mode",
+    "tx_mode",
+    "tx_tone",
+    "transmitting",
+    "signal",
+    "squelch",
+    "aim",
+    "azimuth",
+    "split",
+];
+
+type Keys = BTreeMap<String, Node>;
+
+/// Reads and checks a dialect file.
+pub(super) fn dialect(name: &str, text: &str) -> Result<Dialect, Vec<DialectError>> {
+    let root = with_base(document::parse(text).map_err(|error| vec![error])?).map_err(|error| vec![error])?;
+    let mut reader = Reader { errors: Vec::new() };
+    let dialect = reader.dialect(name, root);
+    match dialect {
+        Some(dialect) if reader.errors.is_empty() => {
+            let errors = trial(&dialect.0, &dialect.1);
+            if errors.is_empty() { Ok(dialect.0) } else { Err(errors) }
+        }
+        _ => {
+            reader.errors.sort_by_key(|error| (error.line, error.column));
+            Err(reader.errors)
+        }
+    }
+}
+
+/// The tree laid on its base, if it names one.
+fn with_base(root: Node) -> Result<Node, DialectError> {
+    let place = root.place;
+    let Item::Table(mut keys) = root.item else { return Ok(root) };
+    let Some(base) = keys.remove("base") else { return Ok(Node { place, item: Item::Table(keys) }) };
+    let known = || Dialect::names().collect::<Vec<_>>().join(", ");
+    let Item::Text(name) = &base.item else {
+        return Err(DialectError::at(
+            base.place,
+            format!("base is the name of a built-in dialect: {}", known()),
+        ));
+    };
+    let text = Dialect::builtin_text(name)
+        .ok_or_else(|| DialectError::at(base.place, format!("no dialect \"{name}\"; one of {}", known())))?;
+    if let Some(family) = keys.get("family") {
+        return Err(DialectError::at(family.place, "a dialect with a base has its base's family"));
+    }
+    let under = with_base(document::parse(text)?)?.without_places();
+    Ok(under.merged(Node { place, item: Item::Table(keys) }))
+}
+
+/// Encodes every ability with sample values, so that a forbidden or impossible command is found
+/// when the file is read and not in a pass.
+fn trial(dialect: &Dialect, places: &BTreeMap<String, Place>) -> Vec<DialectError> {
+    let mut errors = Vec::new();
+    for verb in dialect.verbs() {
+        let fault = samples(dialect).iter().find_map(|values| {
+            match dialect.exchange(verb, values, dialect.address.or(Some(0xA2))) {
+                Ok(exchange) => exchange.forbidden(dialect.family),
+                Err(error) => Some(error.to_string()),
+            }
+        });
+        if let Some(fault) = fault {
+            errors.push(DialectError::at(places.get(verb).copied().flatten(), format!("{verb}: {fault}")));
+        }
+    }
+    errors
+}
+
+fn samples(dialect: &Dialect) -> Vec<Values> {
+    let modes = dialect.modes();
+    let tones = dialect.tones();
+    let angles = [(0.0, 0.0, 1.0), (180.0, 45.0, 2.0), (359.0, 90.0, 4.0)];
+    let hertz = [145_950_000, 435_500_000].map(Hertz);
+    (0..modes.len().max(tones.len()).max(3))
+        .map(|i| {
+            let (azimuth, elevation, pulses) = angles[i % 3];
+            let mut values = Values::of_direction(azimuth, elevation);
+            for (name, value) in [("ph", pulses), ("pv", pulses), ("signal", 0.0)] {
+                values = values.with(name, Value::Number(value));
+            }
+            values = values.with("hz", Value::Hertz(hertz[i % 2]));
+            if !modes.is_empty() {
+                values = values.with("mode", Value::Mode(modes[i % modes.len()]));
+            }
+            if !tones.is_empty() {
+                values = values.with("tone", Value::Tone(tones[i % tones.len()]));
+            }
+            values
+        })
+        .collect()
+}
+
+struct Reader {
+    errors: Vec<DialectError>,
+}
+
+impl Reader {
+    fn fault<T>(&mut self, place: Place, text: impl Into<String>) -> Option<T> {
+        self.errors.push(DialectError::at(place, text));
+        None
+    }
+
+    fn dialect(&mut self, name: &str, root: Node) -> Option<(Dialect, BTreeMap<String, Place>)> {
+        let mut keys = self.keys(root)?;
+        let family = self.family(keys.remove("family"))?;
+        let style = family.style();
+        let line = self.line(keys.remove("line"));
+        let step = self.whole(keys.remove("step_hz"), 1..=100_000)?.unwrap_or(1);
+        let resolution = self.degrees(keys.remove("resolution_deg"));
+        let tunes_while_transmitting = self.flag(keys.remove("tunes_while_transmitting"));
+        let address =
+            self.whole(keys.remove("address"), 1..=0xDF)?.and_then(|address| u8::try_from(address).ok());
+        let tables = self.tables(keys.remove("table"), style);
+        let mut list = |reader: &mut Self, key| reader.templates(keys.remove(key), style, &tables);
+        let (refused, acknowledged) = (list(self, "refused"), list(self, "acknowledged"));
+        let unasked = list(self, "unasked");
+        let (prepare_single, prepare_duplex) = self.preparation(keys.remove("prepare"));
+        let steps: Vec<&str> = prepare_single.iter().chain(&prepare_duplex).map(String::as_str).collect();
+        let mut verbs = BTreeMap::new();
+        let mut places = BTreeMap::new();
+        for (group, known) in [("do", &DO[..]), ("ask", &ASK[..])] {
+            let nodes = keys.remove(group).and_then(|node| self.keys(node)).unwrap_or_default();
+            for (key, node) in nodes {
+                if !known.contains(&key.as_str()) && !steps.contains(&key.as_str()) {
+                    let known = known.join(", ");
+                    self.fault::<()>(
+                        node.place,
+                        format!("unknown ability {group}.{key}; one of {known}, or a step named in prepare"),
+                    );
+                    continue;
+                }
+                let (verb, place) = (format!("{group}.{key}"), node.place);
+                if let Some(exchange) = self.verb(&verb, node, family, &tables) {
+                    verbs.insert(verb.clone(), exchange);
+                }
+                places.insert(verb, place);
+            }
+        }
+        self.leftovers("", keys);
+        let line = line?;
+        let dialect = Dialect {
+            name: name.to_owned(),
+            family,
+            line,
+            step: Hertz(step),
+            resolution,
+            tunes_while_transmitting,
+            address,
+            refused: refused.into(),
+            acknowledged: acknowledged.into(),
+            unasked: unasked.into(),
+            prepare_single,
+            prepare_duplex,
+            tables,
+            verbs,
+        };
+        self.steps_exist(&dialect);
+        Some((dialect, places))
+    }
+
+    fn steps_exist(&mut self, dialect: &Dialect) {
+        let steps = dialect.prepare_single.iter().chain(&dialect.prepare_duplex);
+        let missing: Vec<String> =
+            steps.filter(|step| !dialect.can(&format!("do.{step}"))).cloned().collect();
+        for step in missing {
+            self.fault::<()>(None, format!("prepare names \"{step}\", but there is no do.{step}"));
+        }
+    }
+
+    fn keys(&mut self, node: Node) -> Option<Keys> {
+        match node.item {
+            Item::Table(keys) => Some(keys),
+            _ => self.fault(node.place, "a table is needed here"),
+        }
+    }
+
+    fn leftovers(&mut self, inside: &str, keys: Keys) {
+        for (key, node) in keys {
+            self.fault::<()>(node.place, format!("unknown key \"{inside}{key}\""));
+        }
+    }
+
+    fn family(&mut self, node: Option<Node>) -> Option<Family> {
+        let known = || Family::ALL.map(Family::name).join(", ");
+        let Some(node) = node else {
+            return self.fault(None, format!("`base` or `family` is missing; families: {}", known()));
+        };
+        let family = match &node.item {
+            Item::Text(name) => Family::ALL.into_iter().find(|family| family.name() == name),
+            _ => None,
+        };
+        family.or_else(|| self.fault(node.place, format!("no such family; one of {}", known())))
+    }
+
+    fn line(&mut self, node: Option<Node>) -> Option<LineSettings> {
+        let Some(node) = node else {
+            return self.fault(None, "`line` is missing: { baud, bits, answer_ms }");
+        };
+        let mut keys = self.keys(node)?;
+        let baud = self.whole(keys.remove("baud"), 300..=921_600)?.unwrap_or(9600);
+        let answer = self.whole(keys.remove("answer_ms"), 20..=5000)?.unwrap_or(200);
+        let stop_bits = match keys.remove("bits") {
+            None => 1,
+            Some(Node { item: Item::Text(bits), .. }) if bits == "8N1" => 1,
+            Some(Node { item: Item::Text(bits), .. }) if bits == "8N2" => 2,
+            Some(node) => self.fault(node.place, "bits is \"8N1\" or \"8N2\"")?,
+        };
+        self.leftovers("line.", keys);
+        let answer = Duration::from_millis(answer.unsigned_abs());
+        Some(LineSettings { baud: u32::try_from(baud).unwrap_or(9600), stop_bits, answer })
+    }
+
+    /// The outer `None` is a fault that was reported, the inner one a key that is not there.
+    fn whole(&mut self, node: Option<Node>, range: std::ops::RangeInclusive<i64>) -> Option<Option<i64>> {
+        match node {
+            None => Some(None),
+            Some(Node { item: Item::Integer(number), .. }) if range.contains(&number) => Some(Some(number)),
+            Some(node) => self.fault(
+                node.place,
+                format!("a whole number from {} to {} is needed", range.start(), range.end()),
+            ),
+        }
+    }
+
+    fn degrees(&mut self, node: Option<Node>) -> f64 {
+        match node.map(|node| (node.place, node.item)) {
+            None => 1.0,
+            Some((_, Item::Float(degrees))) if degrees > 0.0 && degrees <= 10.0 => degrees,
+            Some((_, Item::Integer(degrees))) if (1..=10).contains(&degrees) => degrees as f64,
+            Some((place, _)) => self.fault(place, "degrees, above 0 and up to 10, are needed").unwrap_or(1.0),
+        }
+    }
+
+    fn flag(&mut self, node: Option<Node>) -> bool {
+        match node.map(|node| (node.place, node.item)) {
+            None => false,
+            Some((_, Item::Flag(flag))) => flag,
+            Some((place, _)) => self.fault(place, "true or false is needed").unwrap_or(false),
+        }
+    }
+
+    /// One text or a list of texts.
+    fn texts(&mut self, node: Option<Node>) -> Vec<(Place, String)> {
+        match node.map(|node| (node.place, node.item)) {
+            None => Vec::new(),
+            Some((place, Item::Text(text))) => vec![(place, text)],
+            Some((_, Item::List(nodes))) => {
+                nodes.into_iter().flat_map(|node| self.texts(Some(node))).collect()
+            }
+            Some((place, _)) => self.fault(place, "a text or a list of texts is needed").unwrap_or_default(),
+        }
+    }
+
+    fn templates(&mut self, node: Option<Node>, style: Style, tables: &Tables) -> Vec<Template> {
+        let texts = self.texts(node);
+        let parsed = texts.into_iter().filter_map(|(place, text)| {
+            let template = Template::parse(&text, style, tables);
+            template
+                .map_err(|why| self.errors.push(DialectError::at(place, format!("\"{text}\": {why}"))))
+                .ok()
+        });
+        parsed.collect()
+    }
+
+    fn tables(&mut self, node: Option<Node>, style: Style) -> Tables {
+        let mut keys = node.and_then(|node| self.keys(node)).unwrap_or_default();
+        let mode = keys.remove("mode").and_then(|node| self.table(Kind::Mode, node, style));
+        let tone = keys.remove("tone").and_then(|node| self.table(Kind::Tone, node, style));
+        self.leftovers("table.", keys);
+        Tables { mode, tone }
+    }
+
+    fn table(&mut self, kind: Kind, node: Node, style: Style) -> Option<Table> {
+        let code = |text: &str| match style {
+            Style::Text => Ok(text.as_bytes().to_vec()),
+            Style::Hex => hex(text),
+        };
+        let listed = match (&node.item, kind) {
+            (Item::Text(range), Kind::Tone) => numbered_tones(range),
+            _ => None,
+        };
+        if let Some(tones) = listed {
+            return Some(Table::new(
+                tones.into_iter().map(|(tone, text)| (tone, text.into_bytes())).collect(),
+            ));
+        }
+        if matches!(node.item, Item::Text(_)) {
+            return self.fault(
+                node.place,
+                "a table, or for tones the numbers of a list: \"01-38\", \"00-41\", \"000-049\"",
+            );
+        }
+        let mut entries = Vec::new();
+        for (key, node) in self.keys(node)? {
+            let place = node.place;
+            match key_value(kind, &key) {
+                Err(why) => self.errors.push(DialectError::at(place, why)),
+                Ok(value) => {
+                    for (place, text) in self.texts(Some(node)) {
+                        match code(&text) {
+                            Ok(bytes) if !bytes.is_empty() => entries.push((value, bytes)),
+                            Ok(_) => self.errors.push(DialectError::at(place, "an empty code")),
+                            Err(why) => self.errors.push(DialectError::at(place, why)),
+                        }
+                    }
+                }
+            }
+        }
+        Some(Table::new(entries))
+    }
+
+    fn preparation(&mut self, node: Option<Node>) -> (Vec<String>, Vec<String>) {
+        let mut keys = node.and_then(|node| self.keys(node)).unwrap_or_default();
+        let mut steps = |reader: &mut Self, key| -> Vec<String> {
+            reader.texts(keys.remove(key)).into_iter().map(|(_, step)| step).collect()
+        };
+        let both = (steps(self, "single"), steps(self, "duplex"));
+        self.leftovers("prepare.", keys);
+        both
+    }
+
+    /// An exchange: one frame, a list of frames, or a table of send, answer and finally; `false`
+    /// takes an inherited one away.
+    fn verb(&mut self, verb: &str, node: Node, family: Family, tables: &Tables) -> Option<Verb> {
+        let (place, style) = (node.place, family.style());
+        let mut keys = match node.item {
+            Item::Flag(false) => return None,
+            Item::Table(keys) => keys,
+            item => Keys::from([("send".to_owned(), Node { place, item })]),
+        };
+        let send = self.templates(keys.remove("send"), style, tables);
+        let finally = self.templates(keys.remove("finally"), style, tables);
+        let answer = self.templates(keys.remove("answer"), style, tables);
+        self.leftovers(&format!("{verb}."), keys);
+        if send.is_empty() {
+            return self.fault(place, format!("{verb} sends nothing"));
+        }
+        if let Some(template) = send.iter().chain(&finally).find(|template| !template.is_writable()) {
+            return self.fault(place, format!("{verb}: \"{template}\" can be read but not written"));
+        }
+        if verb.starts_with("ask.") && answer.is_empty() {
+            return self.fault(place, format!("{verb} has no answer"));
+        }
+        let lengths: Vec<Option<usize>> = answer.iter().map(Template::length).collect();
+        let one_length = lengths.iter().all(|length| length.is_some() && *length == lengths[0]);
+        if family.counts_bytes() && !one_length {
+            return self.fault(
+                place,
+                format!("{verb}: in this family every form of an answer has the same number of bytes"),
+            );
+        }
+        Some(Verb { send, finally, answer: Arc::from(answer) })
+    }
+}

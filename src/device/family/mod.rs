@@ -1,0 +1,135 @@
+//! The wire families: framing, recovery, and the guard that no dialect file can override.
+
+mod framing;
+mod guard;
+mod never;
+
+use std::time::Duration;
+
+pub(crate) use framing::{Framer, Heard};
+pub use guard::{Guard, Verdict};
+
+use super::dialect::Style;
+
+/// The address that Beamhand uses on a shared bus.
+pub(crate) const CONTROLLER: u8 = 0xE0;
+
+/// A family of wire languages, named by its shape.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Family {
+    /// ASCII commands that end in `;`.
+    Semicolon,
+    /// Binary frames from FE FE to FD on a shared bus.
+    FeFrames,
+    /// Four parameter bytes and an opcode, each command acknowledged.
+    FiveByte,
+    /// The same shape with two bands; commands are not acknowledged.
+    FiveByteDuplex,
+    /// A rotator's lines, `W180 045`, ending in CR.
+    WLines,
+    /// A rotator's words, `AZ180.0 EL45.0`.
+    AzElWords,
+    /// A rotator's blocks of thirteen bytes.
+    ThirteenByte,
+}
+
+impl Family {
+    /// Every family.
+    pub const ALL: [Family; 7] = [
+        Family::Semicolon,
+        Family::FeFrames,
+        Family::FiveByte,
+        Family::FiveByteDuplex,
+        Family::WLines,
+        Family::AzElWords,
+        Family::ThirteenByte,
+    ];
+
+    /// The name that dialect files use.
+    pub fn name(self) -> &'static str {
+        match self {
+            Family::Semicolon => "semicolon",
+            Family::FeFrames => "fe-frames",
+            Family::FiveByte => "five-byte",
+            Family::FiveByteDuplex => "five-byte-duplex",
+            Family::WLines => "w-lines",
+            Family::AzElWords => "az-el-words",
+            Family::ThirteenByte => "thirteen-byte",
+        }
+    }
+
+    /// How long the line stays silent after an open, an error, a short write or a missing answer.
+    /// The five-byte languages forget half a command after 200 ms; the slow rotator's answer takes
+    /// 200 ms; elsewhere it lets a late answer pass (our choice).
+    pub fn recovery(self) -> Duration {
+        match self {
+            Family::FiveByte | Family::FiveByteDuplex | Family::ThirteenByte => Duration::from_millis(250),
+            _ => Duration::from_millis(100),
+        }
+    }
+
+    /// Whether the recovery silence alone puts the device in step.
+    pub(crate) fn silence_proves(self) -> bool {
+        self.counts_bytes()
+    }
+
+    /// Whether devices have addresses on a shared line.
+    pub fn is_addressed(self) -> bool {
+        self == Family::FeFrames
+    }
+
+    /// Whether only the number of bytes tells where an answer ends.
+    pub(crate) fn counts_bytes(self) -> bool {
+        matches!(self, Family::FiveByte | Family::FiveByteDuplex)
+    }
+
+    /// How templates of this family are written.
+    pub(crate) fn style(self) -> Style {
+        match self {
+            Family::Semicolon | Family::WLines | Family::AzElWords => Style::Text,
+            _ => Style::Hex,
+        }
+    }
+
+    /// The frame around what a template wrote; `None` if an address is needed and missing.
+    pub(crate) fn wrap(self, mut content: Vec<u8>, address: Option<u8>) -> Option<Vec<u8>> {
+        match self {
+            Family::FeFrames => {
+                let mut frame = vec![0xFE, 0xFE, address?, CONTROLLER];
+                frame.append(&mut content);
+                frame.push(0xFD);
+                Some(frame)
+            }
+            Family::WLines | Family::AzElWords => {
+                content.push(b'\r');
+                Some(content)
+            }
+            _ => Some(content),
+        }
+    }
+
+    /// A harmless question that only a device in step answers, where the language has one that may
+    /// be asked in any doubt. `ID;` is never reported unasked; `03` reads the frequency.
+    pub(crate) fn proof_question(self, address: Option<u8>) -> Option<Vec<u8>> {
+        match self {
+            Family::Semicolon => Some(b"ID;".to_vec()),
+            Family::FeFrames => self.wrap(vec![0x03], address),
+            Family::FiveByteDuplex => Some(vec![0, 0, 0, 0, 0x03]),
+            _ => None,
+        }
+    }
+
+    /// How many bytes answer the proof question, where only counting tells.
+    pub(crate) fn proof_length(self) -> Option<usize> {
+        self.counts_bytes().then_some(5)
+    }
+
+    /// Whether `answer` (without its envelope) to `question` proves that the device is in step. A
+    /// report that a radio may also send unasked proves nothing.
+    pub(crate) fn proves(self, question: &[u8], answer: &[u8]) -> bool {
+        match self {
+            Family::Semicolon => question == b"ID;" && answer.starts_with(b"ID"),
+            _ => true,
+        }
+    }
+}
