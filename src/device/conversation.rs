@@ -46,6 +46,7 @@ struct Current {
     wait: Wait,
     /// Whether one of its own frames was written.
     started: bool,
+    in_finally: bool,
     latest: Option<Duration>,
     values: Values,
     failure: Option<Outcome>,
@@ -75,6 +76,7 @@ impl Current {
             finally,
             wait: Wait::Turn,
             started: false,
+            in_finally: false,
             latest,
             values: Values::new(),
             failure: None,
@@ -82,14 +84,31 @@ impl Current {
         }
     }
 
-    /// The first failure counts; what is left of the exchange is its `finally`.
+    fn is_over(&self) -> bool {
+        self.to_do.is_empty() && self.finally.is_empty()
+    }
+
+    fn outcome(self) -> Outcome {
+        self.failure.unwrap_or(Outcome::Done(self.values))
+    }
+
+    /// The first failure counts. It ends the exchange up to its `finally`, of which every frame
+    /// has its turn; nothing is to be put right if nothing was sent.
     fn fail(&mut self, outcome: Outcome) {
         self.failure.get_or_insert(outcome);
-        self.to_do.clear();
         self.wait = Wait::Turn;
+        if !self.in_finally {
+            self.to_do.clear();
+        }
         if !self.started {
             self.finally.clear();
         }
+    }
+
+    /// The frame whose turn it is can't be sent.
+    fn fail_unsent(&mut self, outcome: Outcome) {
+        self.to_do.pop_front();
+        self.fail(outcome);
     }
 }
 
@@ -230,6 +249,9 @@ impl Conversation {
     fn advance(&mut self, now: Duration, outputs: &mut Vec<Output>) {
         while let Some(current) = &mut self.current {
             match &current.wait {
+                Wait::Turn if current.is_over() => {
+                    outputs.extend(self.current.take().map(|over| Output::Done(over.outcome())));
+                }
                 Wait::Turn if now < self.wire_free.max(self.ready_at) => return,
                 Wait::Turn => {
                     if !self.take_turn(now, outputs) {
@@ -244,22 +266,17 @@ impl Conversation {
         }
     }
 
-    /// Writes the next frame, or what must go before it, or ends the exchange. `false` if there is
-    /// nothing to do before the next moment.
+    /// Writes the next frame, or what must go before it. `false` if there is nothing to do before
+    /// the next moment.
     fn take_turn(&mut self, now: Duration, outputs: &mut Vec<Output>) -> bool {
         let Some(current) = &mut self.current else { return false };
         let Some(step) = current.to_do.front() else {
-            if current.finally.is_empty() {
-                let values = std::mem::take(&mut current.values);
-                outputs.push(Output::Done(current.failure.take().unwrap_or(Outcome::Done(values))));
-                self.current = None;
-            } else {
-                current.to_do = std::mem::take(&mut current.finally);
-            }
+            current.to_do = std::mem::take(&mut current.finally);
+            current.in_finally = true;
             return true;
         };
         if !current.started && current.latest.is_some_and(|latest| now > latest) {
-            current.fail(Outcome::TooLate);
+            current.fail_unsent(Outcome::TooLate);
             return true;
         }
         match self.guard.verdict(&step.frame) {
@@ -271,7 +288,7 @@ impl Conversation {
             }
             Verdict::NeedsProof => self.prove(now, outputs),
             Verdict::Forbidden(reason) => {
-                current.fail(Outcome::Forbidden(reason));
+                current.fail_unsent(Outcome::Forbidden(reason));
                 true
             }
         }
@@ -318,7 +335,7 @@ impl Conversation {
             return true;
         };
         if self.guard.verdict(&question) != Verdict::Allowed {
-            current.fail(Outcome::Forbidden("the device can't be asked whether it is in step".into()));
+            current.fail_unsent(Outcome::Forbidden("the device can't be asked whether it is in step".into()));
             return true;
         }
         self.put(question.clone(), now, outputs);
@@ -353,7 +370,7 @@ impl Conversation {
             Wait::Proof { .. } if self.family.silence_proves() => {}
             // Another device of the bus that says nothing is taken to be off.
             Wait::Proof { address, .. } if address != current.exchange.address => self.guard.proven(address),
-            _ => current.fail(Outcome::NoAnswer),
+            _ => current.fail_unsent(Outcome::NoAnswer),
         }
     }
 
