@@ -193,7 +193,9 @@ impl Dialect {
     pub fn modes(&self) -> Vec<Mode> {
         let values = self.tables.mode.iter().flat_map(table::Table::values);
         let mode = |value| if let Value::Mode(mode) = value { Some(mode) } else { None };
-        values.filter_map(mode).collect()
+        let mut modes: Vec<Mode> = values.filter_map(mode).collect();
+        modes.dedup();
+        modes
     }
 
     /// The tones that the radio can send; every tone of the standard where it takes a number.

@@ -161,11 +161,11 @@ impl Reader {
         let family = self.family(keys.remove("family"))?;
         let style = family.style();
         let line = self.line(keys.remove("line"));
-        let step = self.whole(keys.remove("step_hz"), 1..=100_000)?.unwrap_or(1);
+        let step = self.whole(keys.remove("step_hz"), 1..=100_000).unwrap_or(1);
         let resolution = self.degrees(keys.remove("resolution_deg"));
         let tunes_while_transmitting = self.flag(keys.remove("tunes_while_transmitting"));
         let address =
-            self.whole(keys.remove("address"), 1..=0xDF)?.and_then(|address| u8::try_from(address).ok());
+            self.whole(keys.remove("address"), 1..=0xDF).and_then(|address| u8::try_from(address).ok());
         let tables = self.tables(keys.remove("table"), style);
         let mut list = |reader: &mut Self, key| reader.templates(keys.remove(key), style, &tables);
         let (refused, acknowledged) = (list(self, "refused"), list(self, "acknowledged"));
@@ -253,28 +253,27 @@ impl Reader {
             return self.fault(None, "`line` is missing: { baud, bits, answer_ms }");
         };
         let mut keys = self.keys(node)?;
-        let baud = self.whole(keys.remove("baud"), 300..=921_600)?.unwrap_or(9600);
-        let answer = self.whole(keys.remove("answer_ms"), 20..=5000)?.unwrap_or(200);
-        let stop_bits = match keys.remove("bits") {
+        let baud = self.whole(keys.remove("baud"), 300..=921_600).and_then(|baud| u32::try_from(baud).ok());
+        let answer = self.whole(keys.remove("answer_ms"), 20..=5000).unwrap_or(200);
+        let stop_bits = match keys.remove("bits").map(|node| (node.place, node.item)) {
             None => 1,
-            Some(Node { item: Item::Text(bits), .. }) if bits == "8N1" => 1,
-            Some(Node { item: Item::Text(bits), .. }) if bits == "8N2" => 2,
-            Some(node) => self.fault(node.place, "bits is \"8N1\" or \"8N2\"")?,
+            Some((_, Item::Text(bits))) if bits == "8N1" => 1,
+            Some((_, Item::Text(bits))) if bits == "8N2" => 2,
+            Some((place, _)) => self.fault(place, "bits is \"8N1\" or \"8N2\"").unwrap_or(1),
         };
         self.leftovers("line.", keys);
         let answer = Duration::from_millis(answer.unsigned_abs());
-        Some(LineSettings { baud: u32::try_from(baud).unwrap_or(9600), stop_bits, answer })
+        Some(LineSettings { baud: baud.unwrap_or(9600), stop_bits, answer })
     }
 
-    /// The outer `None` is a fault that was reported, the inner one a key that is not there.
-    fn whole(&mut self, node: Option<Node>, range: std::ops::RangeInclusive<i64>) -> Option<Option<i64>> {
-        match node {
-            None => Some(None),
-            Some(Node { item: Item::Integer(number), .. }) if range.contains(&number) => Some(Some(number)),
-            Some(node) => self.fault(
-                node.place,
-                format!("a whole number from {} to {} is needed", range.start(), range.end()),
-            ),
+    /// `None` also for a fault, which is reported.
+    fn whole(&mut self, node: Option<Node>, range: std::ops::RangeInclusive<i64>) -> Option<i64> {
+        match node? {
+            Node { item: Item::Integer(number), .. } if range.contains(&number) => Some(number),
+            node => {
+                let (from, to) = range.into_inner();
+                self.fault(node.place, format!("a whole number from {from} to {to} is needed"))
+            }
         }
     }
 
@@ -378,7 +377,7 @@ impl Reader {
     /// An exchange: one frame, a list of frames, or a table of send, answer and finally; `false`
     /// takes an inherited one away.
     fn verb(&mut self, verb: &str, node: Node, family: Family, tables: &Tables) -> Option<Verb> {
-        let (place, style) = (node.place, family.style());
+        let (place, style, faults) = (node.place, family.style(), self.errors.len());
         let mut keys = match node.item {
             Item::Flag(false) => return None,
             Item::Table(keys) => keys,
@@ -388,6 +387,9 @@ impl Reader {
         let finally = self.templates(keys.remove("finally"), style, tables);
         let answer = self.templates(keys.remove("answer"), style, tables);
         self.leftovers(&format!("{verb}."), keys);
+        if self.errors.len() > faults {
+            return None;
+        }
         if send.is_empty() {
             return self.fault(place, format!("{verb} sends nothing"));
         }

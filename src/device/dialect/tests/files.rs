@@ -1,0 +1,83 @@
+//! Dialect files: what is refused, and where.
+
+use super::*;
+
+fn faults(text: &str) -> Vec<String> {
+    Dialect::parse("own", text).err().unwrap_or_default().iter().map(DialectError::to_string).collect()
+}
+
+#[test]
+fn every_built_in_dialect_is_in_order() {
+    for name in Dialect::names() {
+        let text = Dialect::builtin_text(name).unwrap();
+        let errors = Dialect::parse(name, text).err().unwrap_or_default();
+        assert!(errors.is_empty(), "{name}: {errors:#?}");
+    }
+}
+
+#[test]
+fn a_file_overrides_its_base_key_by_key() {
+    let text = "base = \"semicolon-eleven\"\nline.baud = 57600\ndo.quiet = \"AI00;\"\ndo.tone_off = false\nask.signal.answer = \"SM0{signal:dec3};\"";
+    let own = Dialect::parse("own", text).unwrap();
+    assert_eq!((own.line().baud, own.line().answer), (57_600, Duration::from_millis(200)));
+    assert!(!own.can("do.tone_off") && own.can("do.tone"));
+    assert_eq!(own.exchange("do.quiet", &Values::new(), None).unwrap().steps[0].frame, b"AI00;");
+    assert_eq!(own.exchange("ask.signal", &Values::new(), None).unwrap().steps[0].frame, b"SM0;");
+    assert_eq!((own.name(), own.family()), ("own", Family::Semicolon));
+}
+
+#[test]
+fn a_key_command_is_refused_at_its_place() {
+    for (base, line, word) in [
+        ("semicolon-eleven", "do.quiet = \"TX;\"", "TX keys"),
+        ("semicolon-eleven", "do.quiet = \"tx0;\"", "TX keys"),
+        ("semicolon-eleven", "do.quiet = [\"AI0;\", \"KY HELLO;\"]", "KY sends Morse"),
+        ("semicolon-eleven", "do.quiet = \"AI0;TX;\"", "TX keys"),
+        ("semicolon-nine", "do.simplex = \"PS0;\"", "PS switches"),
+        ("semicolon-nine", "do.tone_off = { send = \"CT00;\", finally = \"AC002;\" }", "AC starts"),
+        ("fe-frames", "do.simplex = \"1C 00 01\"", "1C 00"),
+        ("fe-frames", "do.simplex = \"1C 01 02\"", "1C 00"),
+        ("fe-frames", "do.simplex = \"17 45\"", "17 sends Morse"),
+        ("fe-frames", "do.simplex = \"0F FD FE FE A2 E0 1C 00 01\"", "no bytes FC to FF"),
+        ("five-byte", "do.simplex = \"00 00 00 00 08\"", "08 keys"),
+        ("five-byte", "do.simplex = \"00 00 00 88 09\"", "one byte too many"),
+        ("five-byte", "do.simplex = \"00 00 00 00\"", "five bytes"),
+        ("five-byte-duplex", "do.rx_hz = \"00 00 00 00 {hz/1000000:bcd2} 08\"", "five bytes"),
+        ("w-lines", "do.stop = \"R\"", "never touches"),
+        ("w-lines", "do.stop = \"TX;\"", "never touches"),
+        ("az-el-words", "do.stop = \"ML\"", "never touches"),
+        ("thirteen-byte", "do.stop = \"57 00 00 00 00 00 00 00 00 00 00 EE 20\"", "a block has 13 bytes"),
+    ] {
+        let faults = faults(&format!("base = \"{base}\"\n{line}"));
+        assert!(
+            matches!(&faults[..], [fault] if fault.starts_with("2:4: ") && fault.contains(word)),
+            "{line}: {faults:?}"
+        );
+    }
+}
+
+#[test]
+fn unknown_keys_and_wrong_values_are_all_reported_with_their_places() {
+    let text = "base = \"w-lines\"\nstep = 1\nline = { baud = 1, bits = \"7E1\", stop = 2 }\n[do]\nstopp = \"S\"\naim = { send = \"W{az:dec3} {elv:dec3}\", answers = \"x\" }\n[ask]\naim = \"C2\"\n";
+    let faults = faults(text);
+    let places: Vec<&str> = faults.iter().map(|fault| fault.split(": ").next().unwrap()).collect();
+    assert_eq!(places, ["2:1", "3:10", "3:20", "3:34", "5:1", "6:9", "6:41", "8:1"], "{faults:#?}");
+}
+
+#[test]
+fn a_family_can_not_be_changed_under_a_base() {
+    assert_eq!(
+        faults("base = \"semicolon-eleven\"\nfamily = \"w-lines\""),
+        ["2:1: a dialect with a base has its base's family"]
+    );
+    assert!(faults("base = \"mine\"")[0].contains("no dialect \"mine\"; one of semicolon-eleven, "));
+    assert!(faults("line = {}")[0].contains("`base` or `family` is missing"));
+    assert!(faults("family = \"semicolon\"").iter().any(|fault| fault.contains("`line` is missing")));
+    assert!(faults("base = ").iter().all(|fault| fault.starts_with("1:")));
+}
+
+#[test]
+fn a_step_of_the_preparation_must_exist() {
+    let faults = faults("base = \"five-byte\"\nprepare.single = [\"simplex\", \"beacon\"]");
+    assert!(faults.iter().any(|fault| fault.contains("there is no do.beacon")), "{faults:?}");
+}
