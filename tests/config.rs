@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use beamhand::config::{Config, ConfigErrors, DefaultPaths, Serves};
+use beamhand::config::{Config, ConfigErrors, DefaultPaths};
+use beamhand::device::Use;
 use beamhand::terms::{AzEl, Hertz};
 use proptest::prelude::*;
 
@@ -343,7 +344,7 @@ fn a_windows_file_and_a_byte_order_mark_are_read() {
     let windows = format!("\u{FEFF}{}", MINIMAL.replace('\n', "\r\n"));
     assert_eq!(parse(&windows).unwrap(), parse(MINIMAL).unwrap());
     let duplex = with(&radio("a", "/dev/a", "use = \"both\"").replace('\n', "\r\n")).unwrap();
-    assert_eq!(duplex.radios[0].serves, Serves::Both);
+    assert_eq!(duplex.radios[0].uses, Use::Both);
 }
 
 proptest! {

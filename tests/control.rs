@@ -2,11 +2,11 @@
 //! `golden/control.jsonl` may be added, but none may change.
 
 use beamhand::control::{
-    Ack, ClockStatus, DeviceState, DialStatus, Direction, Event, Exchange, Id, LookStatus, Method,
-    Notification, PassPage, PassStatus, PassesParams, PointParams, RadioStatus, Request, Response,
-    RotatorStatus, RpcError, StartParams, State, Status, ToneChoice, ToneParams, TrimParams, Trims, code,
+    Ack, ClockStatus, DeviceState, DialStatus, Event, Exchange, Id, LookStatus, Method, Notification,
+    PassPage, PassStatus, PassesParams, PointParams, RadioStatus, Request, Response, RotatorStatus, RpcError,
+    StartParams, State, Status, ToneChoice, ToneParams, TrimParams, Trims, code,
 };
-use beamhand::terms::{AzEl, Hertz, Mode, Time, TimeError, Tone, ToneError, parse_time};
+use beamhand::terms::{AzEl, Direction, Hertz, Mode, Time, TimeError, Tone, ToneError, parse_time};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};

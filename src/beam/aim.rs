@@ -92,7 +92,7 @@ mod tests {
     fn mount(from: f64, to: f64) -> Mount {
         Mount {
             azimuth: AngleRange::new(from, to),
-            elevation: AngleRange::new(0.0, 90.0),
+            elevation: Some(AngleRange::new(0.0, 90.0)),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
         }

@@ -8,8 +8,8 @@ use crate::terms::{AngleRange, AzEl};
 pub struct Mount {
     /// Travel in azimuth.
     pub azimuth: AngleRange,
-    /// Travel in elevation.
-    pub elevation: AngleRange,
+    /// Travel in elevation; `None` where only the azimuth turns and the beam stays level.
+    pub elevation: Option<AngleRange>,
     /// Where the beam rests between passes.
     pub park: AzEl,
     /// Width of the beam between its half-power points, degrees.
@@ -19,12 +19,12 @@ pub struct Mount {
 impl Mount {
     /// Whether both axes can stand there.
     pub fn reaches(&self, aim: AzEl) -> bool {
-        self.azimuth.contains(aim.azimuth) && self.elevation.contains(aim.elevation)
+        self.azimuth.contains(aim.azimuth) && self.tilt(aim.elevation) == aim.elevation
     }
 
     /// The nearest place to `aim` that both axes can reach, without going around.
     pub fn clamp(&self, aim: AzEl) -> AzEl {
-        AzEl::new(self.azimuth.clamp(aim.azimuth), self.elevation.clamp(aim.elevation))
+        AzEl::new(self.azimuth.clamp(aim.azimuth), self.tilt(aim.elevation))
     }
 
     /// The mount's azimuths that look to compass direction `azimuth`, rising; none where the
@@ -43,7 +43,12 @@ impl Mount {
             .wraps_of(direction.azimuth)
             .min_by(|a, b| distance(a).total_cmp(&distance(b)))
             .unwrap_or_else(|| self.nearer_end(direction.azimuth));
-        AzEl::new(azimuth, self.elevation.clamp(direction.elevation))
+        AzEl::new(azimuth, self.tilt(direction.elevation))
+    }
+
+    /// The elevation nearest to `degrees` that the mount can reach.
+    fn tilt(&self, degrees: f64) -> f64 {
+        self.elevation.map_or(0.0, |range| range.clamp(degrees))
     }
 
     /// The end stop that looks closer to a compass direction which the mount can't reach.
@@ -63,7 +68,7 @@ mod tests {
     fn mount(from: f64, to: f64) -> Mount {
         Mount {
             azimuth: AngleRange::new(from, to),
-            elevation: AngleRange::new(0.0, 90.0),
+            elevation: Some(AngleRange::new(0.0, 90.0)),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
         }

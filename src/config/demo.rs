@@ -10,6 +10,8 @@ use crate::link::Satellite;
 
 /// The demo's configuration, as TOML.
 pub const DEMO_CONFIG: &str = include_str!("../../config/demo/beamhand.toml");
+/// The demo's element sets.
+pub const DEMO_ELEMENTS: &str = include_str!("../../config/demo/elements.txt");
 /// The demo's satellites, as TOML.
 pub const DEMO_SATELLITES: &str = include_str!("../../config/demo/satellites.toml");
 
@@ -34,7 +36,7 @@ pub fn demo_satellites() -> Result<Vec<Satellite>, ConfigErrors> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::Serves;
+    use crate::device::Use;
     use crate::link::LinkKind;
     use crate::terms::{Hertz, Tone};
 
@@ -43,7 +45,7 @@ mod tests {
         let demo = Config::demo().unwrap();
         assert_eq!(demo.station.callsign.as_deref(), Some("Q0HILL"));
         let radio = &demo.radios[0];
-        assert_eq!((radio.serves, radio.step), (Serves::Both, Some(Hertz(10))));
+        assert_eq!((radio.uses, radio.step), (Use::Both, Some(Hertz(10))));
         assert_eq!(radio.line.dialect.value, "semicolon-eleven");
         let rotator = demo.rotator.unwrap();
         assert_eq!((rotator.azimuth.to, rotator.elevation.unwrap().to), (450.0, 180.0));

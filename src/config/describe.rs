@@ -2,8 +2,10 @@
 
 use std::fmt::Write as _;
 
-use super::equipment::{Line, Radio, Raise, Rotator, Serves};
+use super::equipment::{Line, Radio, Rotator};
 use super::settings::Config;
+use crate::device::Use;
+use crate::device::line::Raise;
 use crate::terms::AngleRange;
 
 impl Config {
@@ -41,7 +43,7 @@ impl Config {
             let lines = lines_of(line.raise);
             format!("{name}: {lines} will be high; whatever keys a transmitter by it will transmit")
         });
-        let transmits = |radio: &&Radio| radio.serves != Serves::Receive && self.transmit.is_empty();
+        let transmits = |radio: &&Radio| radio.uses != Use::Receive && self.transmit.is_empty();
         let untouched = self.radios.iter().filter(transmits).map(|radio| {
             format!("{}: no [transmit] segments are given, so its transmitter is left alone", radio.name)
         });
@@ -108,7 +110,7 @@ impl Config {
 }
 
 fn describe_radio(radio: &Radio) -> Vec<String> {
-    let serves = radio.serves.name();
+    let serves = radio.uses.name();
     let mut lines = vec![
         format!("{}, {}, for {serves}", radio.name, radio.line.dialect.value),
         connection(&radio.line, radio.address),

@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 
 use super::errors::Located;
+use crate::device::Use;
+use crate::device::line::Raise;
 use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// A serial line, as a device wants it.
@@ -28,52 +30,13 @@ pub struct Radio {
     /// How it is connected; two radios may share a port if it is a bus and their addresses differ.
     pub line: Line,
     /// What it does in a pass.
-    pub serves: Serves,
+    pub uses: Use,
     /// Its address on a shared bus, where the dialect's own is not meant.
     pub address: Option<u8>,
     /// The dial's step, where the dialect's own figure is not meant.
     pub step: Option<Hertz>,
     /// The least change of frequency that is worth a command, where the mode's is not meant.
     pub worthwhile: Option<Hertz>,
-}
-
-/// What a radio does in a pass.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Serves {
-    /// It only listens.
-    Receive,
-    /// It is only ready to transmit.
-    Transmit,
-    /// Both, in two bands at once.
-    Both,
-}
-
-impl Serves {
-    /// The word that files and messages use.
-    pub fn name(self) -> &'static str {
-        match self {
-            Serves::Receive => "receive",
-            Serves::Transmit => "transmit",
-            Serves::Both => "both",
-        }
-    }
-}
-
-/// The modem lines that a device needs high; both are kept low otherwise, because many interfaces
-/// key the transmitter on one of them.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Raise {
-    /// Data terminal ready.
-    pub dtr: bool,
-    /// Request to send.
-    pub rts: bool,
-}
-
-impl Raise {
-    /// Whether any line is to be raised.
-    pub fn any(self) -> bool {
-        self.dtr || self.rts
-    }
 }
 
 /// A mount with a beam on it.

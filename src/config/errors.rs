@@ -90,6 +90,12 @@ impl fmt::Display for ConfigError {
 pub struct ConfigErrors(Vec<ConfigError>);
 
 impl ConfigErrors {
+    /// These and those of another file.
+    pub fn and(mut self, others: ConfigErrors) -> Self {
+        self.0.extend(others.0);
+        self
+    }
+
     /// Sorts the errors by place.
     pub(super) fn new(mut errors: Vec<ConfigError>) -> Self {
         errors.sort_by(|a, b| a.at.cmp(&b.at));

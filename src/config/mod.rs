@@ -12,8 +12,8 @@ mod satellites;
 mod sections;
 mod settings;
 
-pub use demo::{DEMO_CONFIG, DEMO_SATELLITES, demo_satellites};
-pub use equipment::{Line, Radio, Raise, Rotator, Serves};
+pub use demo::{DEMO_CONFIG, DEMO_ELEMENTS, DEMO_SATELLITES, demo_satellites};
+pub use equipment::{Line, Radio, Rotator};
 pub use errors::{ConfigError, ConfigErrors, Located, Location};
 pub use paths::DefaultPaths;
 pub use satellites::{load_satellites, parse_satellites};

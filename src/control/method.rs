@@ -7,7 +7,7 @@ use serde_json::Value;
 use super::rpc::{RpcError, code};
 use super::status::{PassStatus, State, Status};
 use super::wire::maybe_time;
-use crate::terms::{Hertz, Time};
+use crate::terms::{Direction, Hertz, Time};
 
 /// A request's method with its parameters. The answer is an [`Ack`] unless another is named.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -74,16 +74,6 @@ pub struct StartParams {
     /// One of its links; null for its first.
     #[serde(default)]
     pub link: Option<String>,
-}
-
-/// A direction of a link, as the station sees it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Direction {
-    /// The downlink.
-    Receive,
-    /// The uplink.
-    Transmit,
 }
 
 /// A shift of one direction.

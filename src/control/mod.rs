@@ -11,8 +11,7 @@ mod wire;
 pub use client::{Client, ClientError, Events};
 pub use lines::{LineBuffer, LineError, MAX_LINE, to_line};
 pub use method::{
-    Ack, Direction, Event, Method, PassPage, PassesParams, PointParams, StartParams, ToneChoice, ToneParams,
-    TrimParams,
+    Ack, Event, Method, PassPage, PassesParams, PointParams, StartParams, ToneChoice, ToneParams, TrimParams,
 };
 pub use rpc::{Id, Notification, Request, Response, RpcError, code};
 pub use status::{

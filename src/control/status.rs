@@ -69,6 +69,21 @@ pub enum State {
     Halted,
 }
 
+impl State {
+    /// The lower-case name that messages use.
+    pub fn name(self) -> &'static str {
+        match self {
+            State::Idle => "idle",
+            State::Waiting => "waiting",
+            State::Preparing => "preparing",
+            State::Ready => "ready",
+            State::Following => "following",
+            State::Finishing => "finishing",
+            State::Halted => "halted",
+        }
+    }
+}
+
 /// A pass; the names are those of `beamhand passes --json`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PassStatus {
@@ -143,10 +158,25 @@ pub enum DeviceState {
     Halted,
 }
 
-/// Bytes that went over the line.
+impl DeviceState {
+    /// The lower-case name that messages use.
+    pub fn name(self) -> &'static str {
+        match self {
+            DeviceState::Lost => "lost",
+            DeviceState::Silent => "silent",
+            DeviceState::Idle => "idle",
+            DeviceState::Preparing => "preparing",
+            DeviceState::Following => "following",
+            DeviceState::Finishing => "finishing",
+            DeviceState::Halted => "halted",
+        }
+    }
+}
+
+/// What went over the line.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Exchange {
-    /// The bytes as people read them.
+    /// In words.
     pub text: String,
     /// How long ago, seconds.
     pub age_s: f64,

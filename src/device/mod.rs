@@ -1,12 +1,23 @@
-//! How to say it: what is written to radios and rotators, and what they answer.
-//!
-//! A [`dialect`] (TOML) says how each command is encoded and each answer decoded; its [`family`]
-//! (Rust) frames the bytes and guards the never-list; a [`conversation`] plays one exchange after
-//! the other on a line. All three are pure: no I/O, and the time is an argument.
+//! How to say it: lines (serial ports), dialects, the never-list, and the players that bring
+//! each radio and rotator to its plan. Knows no orbit; imports `terms` and `clock`.
 
 pub mod conversation;
 pub mod dialect;
 pub mod family;
+mod fleet;
+mod journal;
+pub mod line;
+mod order;
+mod player;
+mod radio;
+mod rotator;
+mod status;
 mod values;
 
+pub use fleet::{DeviceSetup, Fleet, HaltLatch, LinePlan};
+pub use order::{AimPlan, ChannelPlan, DialMemory, Order, RadioMemory, RadioOrder, RotatorOrder};
+pub use player::{Player, Urgency, Wish};
+pub use radio::{DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};
+pub use rotator::{RotatorPlayer, RotatorSetup};
+pub use status::{Contact, Detail, DeviceStatus, DialView, Motion, RadioStage, RadioView, RotatorView, Said};
 pub use values::{Value, Values};

@@ -84,10 +84,15 @@ impl Lane {
 impl Wire {
     /// Plugs `device` in.
     pub fn new(device: impl Device + 'static, settings: WireSettings) -> Self {
+        Self::boxed(Box::new(device), settings)
+    }
+
+    /// Plugs in a device whose kind is only known at run time.
+    pub fn boxed(device: Box<dyn Device>, settings: WireSettings) -> Self {
         let handles = device.handles().clone();
         let chance = Chance::new(settings.seed);
         Self {
-            device: Box::new(device),
+            device,
             handles,
             settings,
             chance,

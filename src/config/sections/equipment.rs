@@ -5,19 +5,21 @@ use std::ops::RangeInclusive;
 use crate::config::defaults;
 use crate::config::document::Section;
 use crate::config::document::kind::{Kind, choice, flag, number, path, whole, word};
-use crate::config::equipment::{Line, Radio, Raise, Rotator, Serves};
+use crate::config::equipment::{Line, Radio, Rotator};
+use crate::device::Use;
+use crate::device::line::Raise;
 use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// `[[radio]]`.
 pub(super) fn radio(radio: &mut Section<'_>) -> Option<Radio> {
     let name = radio.required("name", &word());
     let line = line(radio);
-    let serves = radio.required("use", &choice(&USES));
+    let uses = radio.required("use", &choice(&USES));
     let address = radio.optional("address", &address());
     let step = radio.optional("step_hz", &hertz());
     let worthwhile = radio.optional("worthwhile_hz", &hertz());
     radio.finish();
-    Some(Radio { name: name?, line: line?, serves: serves?, address, step, worthwhile })
+    Some(Radio { name: name?, line: line?, uses: uses?, address, step, worthwhile })
 }
 
 /// `[rotator]`; `None` also where there is none.
@@ -38,8 +40,7 @@ pub(super) fn rotator(rotator: &mut Section<'_>) -> Option<Rotator> {
     Some(Rotator { name, line, azimuth, elevation, slew, park, beam_width, dead_band })
 }
 
-const USES: [(&str, Serves); 3] =
-    [("receive", Serves::Receive), ("transmit", Serves::Transmit), ("both", Serves::Both)];
+const USES: [(&str, Use); 3] = [("receive", Use::Receive), ("transmit", Use::Transmit), ("both", Use::Both)];
 
 fn line(device: &mut Section<'_>) -> Option<Line> {
     let port = device.required("port", &path(device.folder()));

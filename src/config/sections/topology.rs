@@ -2,7 +2,8 @@
 
 use super::equipment::{radio, rotator};
 use crate::config::document::Section;
-use crate::config::equipment::{Line, Radio, Rotator, Serves};
+use crate::config::equipment::{Line, Radio, Rotator};
+use crate::device::Use;
 
 /// Reads the equipment, each device and all of them together.
 pub(super) fn equipment(root: &mut Section<'_>) -> (Vec<Radio>, Option<Rotator>) {
@@ -75,15 +76,13 @@ fn check_pair(earlier: &Device<'_>, device: &Device<'_>) {
 }
 
 fn check_topology(heads: &[Section<'_>], radios: &[Radio]) {
-    let uses: Vec<Serves> = radios.iter().map(|radio| radio.serves).collect();
+    let uses: Vec<Use> = radios.iter().map(|radio| radio.uses).collect();
     let (radio, key, what) = match uses[..] {
-        [] | [Serves::Both | Serves::Receive] => return,
-        [Serves::Receive, Serves::Transmit] | [Serves::Transmit, Serves::Receive] => return,
-        [Serves::Transmit] => {
-            (0, "use", "the only radio transmits: a station that can't listen works no pass")
-        }
-        [Serves::Receive, Serves::Receive] => (1, "use", "both radios receive, but a link has one downlink"),
-        [Serves::Transmit, Serves::Transmit] => (1, "use", "both radios transmit, and none receives"),
+        [] | [Use::Both | Use::Receive] => return,
+        [Use::Receive, Use::Transmit] | [Use::Transmit, Use::Receive] => return,
+        [Use::Transmit] => (0, "use", "the only radio transmits: a station that can't listen works no pass"),
+        [Use::Receive, Use::Receive] => (1, "use", "both radios receive, but a link has one downlink"),
+        [Use::Transmit, Use::Transmit] => (1, "use", "both radios transmit, and none receives"),
         [_, _] => (1, "use", "there are two radios, and one of them is for both directions"),
         [_, _, _, ..] => (2, "name", "there are more than two radios"),
     };

@@ -51,6 +51,11 @@ impl Exchange {
         self.frames().map(<[u8]>::len).sum()
     }
 
+    /// How many of its frames are answered.
+    pub fn answers(&self) -> usize {
+        self.steps.iter().chain(&self.finally).filter(|step| step.answer != Expect::Nothing).count()
+    }
+
     /// Why the never-list of `family` forbids one of the frames even to a device that is known to
     /// be in step; `None` if it forbids none.
     pub fn forbidden(&self, family: Family) -> Option<String> {

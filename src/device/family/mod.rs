@@ -68,6 +68,15 @@ impl Family {
         }
     }
 
+    /// How many bytes an acknowledgement has: what a good command costs beyond its own bytes.
+    pub fn acknowledgement(self) -> usize {
+        match self {
+            Family::FeFrames => "FE FE to from FB FD".split(' ').count(),
+            Family::FiveByte => 1,
+            _ => 0,
+        }
+    }
+
     /// Whether the recovery silence alone puts the device in step.
     pub(crate) fn silence_proves(self) -> bool {
         self.counts_bytes()

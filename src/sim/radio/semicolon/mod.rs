@@ -125,6 +125,9 @@ impl Semicolon {
 
     fn obey_common(&mut self, word: &str, parameters: &str, at: Time) -> Reply {
         match (word, parameters) {
+            // From memory of manuals: three digits here, four in the other layout.
+            ("ID", "") if self.layout == Layout::Eleven => answer("ID990".to_owned()),
+            ("ID", "") => answer("ID0990".to_owned()),
             ("FA", _) => self.frequency("FA", 0, parameters, at),
             ("FB", _) => self.frequency("FB", 1, parameters, at),
             ("FC", _) if self.second.is_some() => self.frequency("FC", 2, parameters, at),

@@ -1,0 +1,225 @@
+//! One serial line and the devices on it: who may speak next. A state machine without I/O; the
+//! thread in `thread.rs` and the modelled wire of the tests are its shells.
+
+mod control_lines;
+mod opening;
+mod thread;
+
+use std::collections::VecDeque;
+use std::time::Duration;
+
+use crate::terms::Moment;
+
+use super::conversation::{Conversation, Input, Outcome, Output};
+use super::dialect::Exchange;
+use super::player::{Player, Wish};
+use super::{DeviceStatus, Order};
+
+pub use control_lines::{ControlLines, Raise};
+pub use opening::{LineSetup, Opener, Port, SerialOpener};
+pub use thread::LineThread;
+
+/// A command whose first byte has not left this long after it was decided is not sent at all.
+pub const VALID_FOR: Duration = Duration::from_millis(250);
+
+/// A line asks itself at least this often whether there is something to do, so that a stepped
+/// clock is noticed.
+const LONGEST_REST: Duration = Duration::from_millis(500);
+
+/// What happens to a line.
+pub enum LineInput<'a> {
+    /// The port is open.
+    Opened,
+    /// The port is lost, or could not be opened; why.
+    Lost(&'a str),
+    /// These bytes came in.
+    Bytes(&'a [u8]),
+    /// The last write did not leave whole, or too late.
+    NotSent,
+    /// An order to the device of this number on the line.
+    Order(usize, Order),
+    /// Stop every motor now; move nothing until `Resume`.
+    Halt,
+    /// Motors may move again.
+    Resume,
+    /// Nothing but time.
+    Time,
+}
+
+/// What wants to be written: whole frames only.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Write {
+    /// The bytes.
+    pub bytes: Vec<u8>,
+    /// Monotonic time after which it must not leave any more; stops never grow too old.
+    pub not_after: Option<Duration>,
+}
+
+/// A line with its players.
+pub struct Line {
+    players: Vec<Box<dyn Player>>,
+    conversation: Conversation,
+    speaking: Option<usize>,
+    spoke_last: Option<usize>,
+    stops: VecDeque<(usize, Exchange)>,
+    open: bool,
+    wake_at: Duration,
+}
+
+impl Line {
+    /// A line whose port is not open yet.
+    pub fn new(players: Vec<Box<dyn Player>>, conversation: Conversation) -> Self {
+        Self {
+            players,
+            conversation,
+            speaking: None,
+            spoke_last: None,
+            stops: VecDeque::new(),
+            open: false,
+            wake_at: Duration::ZERO,
+        }
+    }
+
+    /// Takes an input; returns what wants to be written, in order.
+    pub fn step(&mut self, now: Moment, input: LineInput) -> Vec<Write> {
+        let mut writes = Vec::new();
+        match input {
+            LineInput::Opened => self.opened(now, &mut writes),
+            LineInput::Lost(why) => self.lost(why),
+            LineInput::Bytes(bytes) => self.converse(now, Input::Bytes(bytes), &mut writes),
+            LineInput::NotSent => self.converse(now, Input::Trouble, &mut writes),
+            LineInput::Order(index, order) => {
+                if let Some(player) = self.players.get_mut(index) {
+                    player.order(order, now);
+                }
+            }
+            LineInput::Halt => self.halt(now),
+            LineInput::Resume => self.players.iter_mut().for_each(|player| player.resume()),
+            LineInput::Time => self.converse(now, Input::Time, &mut writes),
+        }
+        if self.open {
+            self.stop_motors(now, &mut writes);
+            self.speak(now, &mut writes);
+        } else {
+            self.wake_at = now.mono + LONGEST_REST;
+        }
+        writes
+    }
+
+    /// The monotonic time at which the line wants to step again without any input.
+    pub fn wake_at(&self) -> Duration {
+        self.wake_at
+    }
+
+    /// What the players know, in the order of the devices on the line.
+    pub fn status(&self, now: Moment) -> Vec<DeviceStatus> {
+        self.players.iter().map(|player| player.status(now)).collect()
+    }
+
+    fn opened(&mut self, now: Moment, writes: &mut Vec<Write>) {
+        self.open = true;
+        self.speaking = None;
+        self.players.iter_mut().for_each(|player| player.connected(now));
+        self.converse(now, Input::Trouble, writes);
+    }
+
+    fn lost(&mut self, why: &str) {
+        self.open = false;
+        self.speaking = None;
+        self.players.iter_mut().for_each(|player| player.disconnected(why));
+    }
+
+    fn halt(&mut self, now: Moment) {
+        for (index, player) in self.players.iter_mut().enumerate() {
+            if let Some(stop) = player.halt(now) {
+                self.stops.push_back((index, stop));
+            }
+        }
+    }
+
+    /// Writes a stop that is due, without waiting for the answer to what was said before.
+    fn stop_motors(&mut self, now: Moment, writes: &mut Vec<Write>) {
+        let Some((index, stop)) = self.stops.pop_front() else { return };
+        if let Some(interrupted) = self.speaking.replace(index) {
+            self.players[interrupted].done(Outcome::NoAnswer, now);
+        }
+        self.players[index].begun(&stop, now);
+        let outputs = self.conversation.interrupt(stop, now.mono);
+        self.take(now, outputs, None, writes);
+    }
+
+    fn converse(&mut self, now: Moment, input: Input, writes: &mut Vec<Write>) {
+        let outputs = self.conversation.step(now.mono, input);
+        self.take(now, outputs, Some(now.mono + VALID_FOR), writes);
+    }
+
+    fn take(
+        &mut self,
+        now: Moment,
+        outputs: Vec<Output>,
+        not_after: Option<Duration>,
+        writes: &mut Vec<Write>,
+    ) {
+        for output in outputs {
+            match output {
+                Output::Write(bytes) => writes.push(Write { bytes, not_after }),
+                Output::Done(outcome) => {
+                    if let Some(index) = self.speaking.take() {
+                        self.players[index].done(outcome, now);
+                    }
+                }
+                Output::Unasked { address, values } => {
+                    self.players.iter_mut().for_each(|player| player.overheard(address, &values, now));
+                }
+                Output::Refused(why) => {
+                    if let Some(index) = self.spoke_last {
+                        self.players[index].refused_late(&why, now);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Lets the most urgent player speak, if the line is free.
+    fn speak(&mut self, now: Moment, writes: &mut Vec<Write>) {
+        self.wake_at = now.mono + LONGEST_REST;
+        if let Some(at) = self.conversation.wake_at() {
+            self.wake_at = self.wake_at.min(at);
+        }
+        if !self.conversation.is_idle() {
+            return;
+        }
+        let ready_at = self.conversation.ready_at();
+        if now.mono < ready_at {
+            self.wake_at = self.wake_at.min(ready_at);
+            return;
+        }
+        if let Some((index, exchange)) = self.most_urgent(now) {
+            self.players[index].begun(&exchange, now);
+            (self.speaking, self.spoke_last) = (Some(index), Some(index));
+            // It is idle and ready, so it begins; if not, the player hears that nothing was said.
+            if self.conversation.begin_by(exchange, now.mono, now.mono + VALID_FOR).is_err() {
+                self.speaking = None;
+                self.players[index].done(Outcome::TooLate, now);
+            }
+            self.converse(now, Input::Time, writes);
+            self.wake_at = self.conversation.wake_at().unwrap_or(now.mono).min(now.mono + LONGEST_REST);
+        }
+    }
+
+    /// The most urgent wish; the earliest rest goes into `wake_at`.
+    fn most_urgent(&mut self, now: Moment) -> Option<(usize, Exchange)> {
+        let mut best = None;
+        for (index, player) in self.players.iter_mut().enumerate() {
+            match player.wish(now) {
+                Wish::Rest(until) => self.wake_at = self.wake_at.min(until.max(now.mono)),
+                Wish::Say(urgency, exchange) => {
+                    if best.as_ref().is_none_or(|(most, _, _)| urgency > *most) {
+                        best = Some((urgency, index, exchange));
+                    }
+                }
+            }
+        }
+        best.map(|(_, index, exchange)| (index, exchange))
+    }
+}

@@ -1,0 +1,101 @@
+//! The single things that a radio's player does, and how each is said.
+
+use crate::device::dialect::Exchange;
+use crate::device::player::Urgency;
+use crate::device::values::Values;
+use crate::terms::{Direction, Hertz, Mode, Tone};
+
+use super::RadioSetup;
+
+/// One thing to ask or to do.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Errand {
+    /// Ask for this item of the dialect.
+    Ask(String),
+    /// One of the dialect's preparations, by name.
+    Prepare(String),
+    /// Set a dial.
+    Tune(Direction, Hertz),
+    /// Set a mode.
+    Mode(Direction, Mode),
+    /// Set the tone that goes along with the transmission, or switch it off.
+    Tone(Option<Tone>),
+}
+
+impl Errand {
+    /// Whether it may change what or where the radio transmits, other than by following the
+    /// plan: only done before AOS, or while the radio is known to receive.
+    pub(super) fn touches_transmitter(&self, setup: &RadioSetup) -> bool {
+        match self {
+            // A question of several frames selects a band or a VFO first.
+            Errand::Ask(_) => self.encoded(setup).is_ok_and(|said| said.frames().count() > 1),
+            Errand::Tune(..) => false,
+            Errand::Prepare(_) | Errand::Tone(_) => true,
+            Errand::Mode(direction, _) => *direction == Direction::Transmit || setup.uses == super::Use::Both,
+        }
+    }
+
+    pub(super) fn urgency(&self) -> Urgency {
+        match self {
+            Errand::Ask(_) => Urgency::Poll,
+            Errand::Tune(..) => Urgency::Tune,
+            Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => Urgency::Setup,
+        }
+    }
+
+    pub(super) fn is_question(&self) -> bool {
+        matches!(self, Errand::Ask(_))
+    }
+
+    /// The dialect's verb.
+    pub(super) fn verb(&self, setup: &RadioSetup) -> String {
+        match self {
+            Errand::Ask(item) => format!("ask.{item}"),
+            Errand::Prepare(name) => format!("do.{name}"),
+            Errand::Tune(direction, _) => format!("do.{}", setup.item(*direction, "hz")),
+            Errand::Mode(direction, _) => format!("do.{}", setup.item(*direction, "mode")),
+            Errand::Tone(Some(_)) => format!("do.{}", setup.item(Direction::Transmit, "tone")),
+            Errand::Tone(None) => format!("do.{}", setup.item(Direction::Transmit, "tone_off")),
+        }
+    }
+
+    /// The bytes to say. A transmit frequency outside the licence is refused here, after all
+    /// sums and rounding, whatever asked for it.
+    pub(super) fn exchange(&self, setup: &RadioSetup) -> Result<Exchange, String> {
+        if let Errand::Tune(Direction::Transmit, hertz) = self
+            && !setup.segments.allow(*hertz)
+        {
+            return Err(format!("{hertz} lies outside the transmit segments of the configuration"));
+        }
+        self.encoded(setup)
+    }
+
+    /// The bytes, for their length; nothing was checked.
+    pub(super) fn encoded(&self, setup: &RadioSetup) -> Result<Exchange, String> {
+        setup
+            .dialect
+            .exchange(&self.verb(setup), &self.values(), setup.address)
+            .map_err(|error| error.to_string())
+    }
+
+    fn values(&self) -> Values {
+        match self {
+            Errand::Ask(_) | Errand::Prepare(_) | Errand::Tone(None) => Values::new(),
+            Errand::Tune(_, hertz) => Values::of_hertz(*hertz),
+            Errand::Mode(_, mode) => Values::of_mode(*mode),
+            Errand::Tone(Some(tone)) => Values::of_tone(*tone),
+        }
+    }
+
+    /// For people.
+    pub(super) fn describe(&self) -> String {
+        match self {
+            Errand::Ask(item) => format!("question: {item}"),
+            Errand::Prepare(name) => name.replace('_', " "),
+            Errand::Tune(direction, hertz) => format!("{direction} {hertz}"),
+            Errand::Mode(direction, mode) => format!("{direction} {mode}"),
+            Errand::Tone(Some(tone)) => format!("tone {tone} Hz"),
+            Errand::Tone(None) => "tone off".to_owned(),
+        }
+    }
+}

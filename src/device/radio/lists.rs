@@ -1,0 +1,70 @@
+//! What is done in order: reading, preparing, giving back; and what is worth asking in between.
+
+use std::collections::VecDeque;
+
+use crate::device::order::RadioMemory;
+use crate::terms::{Channel, Direction};
+
+use super::RadioSetup;
+use super::errand::Errand;
+use super::known::Known;
+
+/// Everything that is to be remembered of the radio, as far as its dialect can ask for it.
+pub(super) fn questions(setup: &RadioSetup) -> VecDeque<Errand> {
+    let served = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
+    served
+        .flat_map(|direction| ["hz", "mode"].map(|what| setup.item(direction, what)))
+        .filter(|item| setup.dialect.can(&format!("ask.{item}")))
+        .map(Errand::Ask)
+        .collect()
+}
+
+/// What is read of a radio that came back in mid-pass: its dials, and its modes where one frame
+/// asks for them. A question that selects a band or a VFO might move the transmitter.
+pub(super) fn reacquaintance(setup: &RadioSetup) -> VecDeque<Errand> {
+    let one_frame = |errand: &Errand| errand.encoded(setup).is_ok_and(|said| said.frames().count() == 1);
+    questions(setup).into_iter().filter(one_frame).collect()
+}
+
+/// What brings the radio from whatever the operator left it at to the plan.
+pub(super) fn preparations(setup: &RadioSetup, wanted: Option<Channel>) -> VecDeque<Errand> {
+    let mut list: VecDeque<Errand> =
+        setup.dialect.preparation(setup.arrangement()).iter().cloned().map(Errand::Prepare).collect();
+    let Some(channel) = wanted else { return list };
+    for direction in setup.directions() {
+        let Some(dial) = channel.dial(direction) else { continue };
+        list.push_back(Errand::Tune(direction, setup.settable(direction, dial.mode, dial.hertz)));
+        list.push_back(Errand::Mode(direction, dial.mode));
+        if direction == Direction::Transmit {
+            list.push_back(Errand::Tone(dial.tone));
+        }
+    }
+    list.retain(|errand| matches!(errand, Errand::Prepare(_)) || setup.dialect.can(&errand.verb(setup)));
+    list
+}
+
+/// What gives the radio back what it had: modes before frequencies, because a change of mode
+/// may move a dial. A tone can't be read on most radios: one that we set is switched off.
+pub(super) fn gifts(setup: &RadioSetup, memory: &RadioMemory, known: &Known) -> VecDeque<Errand> {
+    let mut list = VecDeque::new();
+    if matches!(known.tone, Some(Some(_))) {
+        list.push_back(Errand::Tone(None));
+    }
+    for direction in setup.directions() {
+        let dial = match direction {
+            Direction::Receive => memory.receive,
+            Direction::Transmit => memory.transmit,
+        };
+        list.extend(dial.mode.map(|mode| Errand::Mode(direction, mode)));
+        list.extend(dial.hertz.map(|hertz| Errand::Tune(direction, hertz)));
+    }
+    list.retain(|errand| setup.dialect.can(&errand.verb(setup)));
+    list
+}
+
+/// What is asked in turn to know that the radio is there and where its dials stand.
+pub(super) fn pollable(setup: &RadioSetup) -> Vec<String> {
+    let dials = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
+    let items = dials.map(|direction| setup.item(direction, "hz")).chain(["transmitting".to_owned()]);
+    items.filter(|item| setup.dialect.can(&format!("ask.{item}"))).collect()
+}

@@ -1,0 +1,392 @@
+//! The player of a radio: reads what it has, prepares it, keeps its dials on the plan, gives
+//! back what it had.
+
+mod errand;
+mod follow;
+mod known;
+mod law;
+mod lists;
+mod setup;
+mod tempo;
+
+use std::collections::VecDeque;
+use std::time::Duration;
+
+use crate::terms::{Channel, Direction, Moment};
+
+use super::conversation::Outcome;
+use super::dialect::Exchange;
+use super::journal::Journal;
+use super::order::{ChannelPlan, Order, RadioMemory, RadioOrder};
+use super::player::{Player, Wish};
+use super::status::{Detail, DeviceStatus, DialView, RadioStage, RadioView};
+use super::values::Values;
+
+use errand::Errand;
+use known::Known;
+pub use law::{DialLaw, Verdict, Want};
+pub use setup::{RadioSetup, Use};
+use tempo::Tempo;
+
+/// After an exchange that failed the next waits this long, monotonic.
+const RETRY: Duration = Duration::from_millis(500);
+/// How often a radio that is left alone is asked whether it is there, monotonic.
+const POLL_IDLE: Duration = Duration::from_secs(5);
+/// How often a command is tried that is not answered, before it is left to the operator.
+const ATTEMPTS: u32 = 3;
+
+/// What is being said.
+struct Current {
+    errand: Errand,
+    verb: String,
+    begun: Duration,
+    /// Whether the radio owes an answer.
+    answered: bool,
+}
+
+/// Keeps a radio on its plan.
+pub struct RadioPlayer {
+    setup: RadioSetup,
+    stage: RadioStage,
+    plan: Option<ChannelPlan>,
+    /// What is to be done in order before anything else.
+    queue: VecDeque<Errand>,
+    wished: Option<Errand>,
+    current: Option<Current>,
+    known: Known,
+    memory: Option<RadioMemory>,
+    giving_back: RadioMemory,
+    tempo: Tempo,
+    open: bool,
+    not_before: Duration,
+    polled_at: Option<Duration>,
+    next_poll: usize,
+    attempts: u32,
+    /// An answer was missing: what is known of the radio is not to be trusted until it answers.
+    out_of_touch: bool,
+    outside_segments: bool,
+    notes: Vec<String>,
+    journal: Journal,
+}
+
+impl RadioPlayer {
+    /// A radio of which nothing is known yet, on a line whose bytes take `byte_time`.
+    pub fn new(setup: RadioSetup, byte_time: Duration) -> Self {
+        Self {
+            setup,
+            stage: RadioStage::Idle,
+            plan: None,
+            queue: VecDeque::new(),
+            wished: None,
+            current: None,
+            known: Known::default(),
+            memory: None,
+            giving_back: RadioMemory::default(),
+            tempo: Tempo::new(byte_time),
+            open: false,
+            not_before: Duration::ZERO,
+            polled_at: None,
+            next_poll: 0,
+            attempts: 0,
+            out_of_touch: false,
+            outside_segments: false,
+            notes: Vec::new(),
+            journal: Journal::new(),
+        }
+    }
+
+    fn enter(&mut self, stage: RadioStage, now: Moment) {
+        self.stage = stage;
+        self.attempts = 0;
+        self.queue = match stage {
+            RadioStage::Reading => lists::questions(&self.setup),
+            RadioStage::Preparing => lists::preparations(&self.setup, self.wanted(now)),
+            RadioStage::GivingBack => lists::gifts(&self.setup, &self.giving_back, &self.known),
+            RadioStage::Following => lists::reacquaintance(&self.setup),
+            RadioStage::Idle | RadioStage::AwaitingSave => VecDeque::new(),
+        };
+    }
+
+    /// What the plan wants now.
+    fn wanted(&self, now: Moment) -> Option<Channel> {
+        self.plan.as_ref()?.at(now.utc)
+    }
+
+    /// The queue has run empty: what comes next.
+    fn advance(&mut self, now: Moment) {
+        match self.stage {
+            RadioStage::Reading => {
+                self.memory = Some(self.known.memory());
+                self.enter(RadioStage::AwaitingSave, now);
+            }
+            RadioStage::Preparing => self.enter(RadioStage::Following, now),
+            RadioStage::GivingBack => {
+                self.memory = None;
+                self.plan = None;
+                self.enter(RadioStage::Idle, now);
+            }
+            RadioStage::Idle | RadioStage::AwaitingSave | RadioStage::Following => {}
+        }
+    }
+
+    /// The next thing to do, or the monotonic time until which there is nothing.
+    fn next_errand(&mut self, now: Moment) -> Result<Errand, Duration> {
+        if now.mono < self.not_before {
+            return Err(self.not_before);
+        }
+        if self.queue.is_empty() {
+            self.advance(now);
+        }
+        if let Some(errand) = self.queue.front().cloned() {
+            return if errand.touches_transmitter(&self.setup) {
+                self.with_care(errand, now)
+            } else {
+                Ok(errand)
+            };
+        }
+        match self.stage {
+            RadioStage::Following => self.follow(now),
+            _ => self.poll_if_due(POLL_IDLE, now),
+        }
+    }
+
+    /// What may change where the radio transmits is done before AOS, or while the radio is known
+    /// to receive. Where that can't be read, it is done outside of a pass only.
+    fn with_care(&mut self, errand: Errand, now: Moment) -> Result<Errand, Duration> {
+        let in_pass = self.plan.as_ref().is_some_and(|plan| plan.validity().contains(now.utc));
+        let can_ask = self.setup.dialect.can("ask.transmitting");
+        match self.known.transmitting(now.mono) {
+            Some(false) => Ok(errand),
+            None if can_ask => Ok(Errand::Ask("transmitting".to_owned())),
+            Some(true) => {
+                let again = self.known.transmit_state_read_at().unwrap_or_default() + RETRY / 2;
+                if now.mono >= again { Ok(Errand::Ask("transmitting".to_owned())) } else { Err(again) }
+            }
+            None if !in_pass => Ok(errand),
+            None => {
+                self.queue.pop_front();
+                self.note(format!("{}: left as it is, because the pass has begun", errand.describe()));
+                Err(now.mono)
+            }
+        }
+    }
+
+    fn poll_if_due(&mut self, interval: Duration, now: Moment) -> Result<Errand, Duration> {
+        let due = self.polled_at.map_or(Duration::ZERO, |at| at + interval);
+        if now.mono < due {
+            return Err(due);
+        }
+        let items = lists::pollable(&self.setup);
+        if items.is_empty() {
+            return Err(now.mono + interval);
+        }
+        Ok(Errand::Ask(items[self.next_poll % items.len()].clone()))
+    }
+
+    fn note(&mut self, note: String) {
+        if !self.notes.contains(&note) {
+            self.notes.push(note);
+        }
+    }
+
+    /// The errand is done with, well or not.
+    fn strike(&mut self, errand: &Errand) {
+        self.attempts = 0;
+        if self.queue.front() == Some(errand) {
+            self.queue.pop_front();
+        }
+    }
+
+    fn succeeded(&mut self, errand: &Errand, values: &Values, now: Moment) {
+        self.known.accept(errand);
+        self.take(values, now);
+        self.strike(errand);
+        if std::mem::take(&mut self.out_of_touch) && self.stage == RadioStage::Following {
+            self.known = Known::default();
+            self.enter(RadioStage::Following, now);
+        }
+    }
+
+    fn refused(&mut self, errand: &Errand, why: &str, now: Moment) {
+        self.strike(errand);
+        match errand {
+            Errand::Ask(_) => {}
+            Errand::Tune(..) => self.known.doubt(errand),
+            Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
+                self.note(format!("{}: not accepted ({why}); set it by hand", errand.describe()));
+            }
+        }
+        if !errand.is_question() {
+            self.not_before = now.mono + RETRY;
+        }
+    }
+
+    fn unanswered(&mut self, errand: &Errand, now: Moment) {
+        self.known.doubt(errand);
+        self.out_of_touch = true;
+        self.not_before = now.mono + RETRY;
+        self.attempts += 1;
+        if self.attempts >= ATTEMPTS && !errand.is_question() {
+            self.note(format!("{}: no answer; set it by hand", errand.describe()));
+            self.strike(errand);
+        }
+    }
+
+    fn take(&mut self, values: &Values, now: Moment) {
+        let read = self.known.take(&self.setup, values, now.mono);
+        if !read.is_empty() {
+            self.journal.read(read.join(", "), now);
+        }
+    }
+
+    fn view(&self, direction: Direction, now: Moment) -> Option<DialView> {
+        if !self.setup.uses.serves(direction) {
+            return None;
+        }
+        let dial = self.known.dial(direction);
+        let plan = self.wanted(now).and_then(|channel| channel.dial(direction));
+        Some(DialView { plan, hertz: dial.hertz, mode: dial.mode })
+    }
+}
+
+impl Player for RadioPlayer {
+    fn order(&mut self, order: Order, now: Moment) {
+        let Order::Radio(order) = order else { return };
+        match order {
+            RadioOrder::Engage(plan) => {
+                self.plan = Some(plan);
+                self.memory = None;
+                self.notes.clear();
+                self.enter(RadioStage::Reading, now);
+            }
+            RadioOrder::Proceed if self.stage == RadioStage::AwaitingSave => {
+                self.enter(RadioStage::Preparing, now)
+            }
+            RadioOrder::Proceed => {}
+            RadioOrder::Follow(plan) => self.plan = Some(plan),
+            RadioOrder::GiveBack(memory) => {
+                self.giving_back = memory;
+                self.enter(RadioStage::GivingBack, now);
+            }
+            RadioOrder::Release => {
+                self.plan = None;
+                self.memory = None;
+                self.enter(RadioStage::Idle, now);
+            }
+        }
+    }
+
+    fn connected(&mut self, now: Moment) {
+        self.open = true;
+        self.known = Known::default();
+        self.current = None;
+        self.polled_at = None;
+        self.not_before = now.mono;
+        self.journal.connected();
+        self.enter(self.stage, now);
+    }
+
+    fn disconnected(&mut self, why: &str) {
+        self.open = false;
+        self.known = Known::default();
+        self.current = None;
+        self.journal.disconnected(why);
+    }
+
+    fn wish(&mut self, now: Moment) -> Wish {
+        if !self.open {
+            return Wish::Rest(now.mono + POLL_IDLE);
+        }
+        let errand = match self.next_errand(now) {
+            Ok(errand) => errand,
+            Err(wake) => return Wish::Rest(wake),
+        };
+        match errand.exchange(&self.setup) {
+            Ok(exchange) => {
+                let urgency = errand.urgency();
+                self.wished = Some(errand);
+                Wish::Say(urgency, exchange)
+            }
+            Err(why) => {
+                self.journal.refused += 1;
+                self.note(format!("{}: {why}", errand.describe()));
+                self.strike(&errand);
+                Wish::Rest(now.mono + if self.queue.is_empty() { RETRY } else { Duration::ZERO })
+            }
+        }
+    }
+
+    fn begun(&mut self, exchange: &Exchange, now: Moment) {
+        self.journal.bytes += exchange.bytes() as u64;
+        let Some(errand) = self.wished.take() else { return };
+        if errand.is_question() {
+            self.polled_at = Some(now.mono);
+            self.next_poll += 1;
+        } else {
+            self.journal.sent(errand.describe(), now);
+        }
+        let answered = exchange.answers() > 0;
+        self.current = Some(Current { errand, verb: exchange.verb.clone(), begun: now.mono, answered });
+    }
+
+    fn done(&mut self, outcome: Outcome, now: Moment) {
+        let Some(Current { errand, verb, begun, answered }) = self.current.take() else { return };
+        self.journal.ended(&outcome, answered);
+        match &outcome {
+            Outcome::Done(values) => {
+                self.tempo.measured(&verb, now.mono.saturating_sub(begun));
+                self.succeeded(&errand, values, now);
+            }
+            Outcome::Refused(why) | Outcome::Forbidden(why) => self.refused(&errand, why, now),
+            Outcome::NoAnswer | Outcome::NotUnderstood(_) => self.unanswered(&errand, now),
+            Outcome::TooLate => {}
+        }
+    }
+
+    fn overheard(&mut self, address: Option<u8>, values: &Values, now: Moment) {
+        let own = self.setup.address.or(self.setup.dialect.address());
+        if address.is_none() || address == own {
+            self.take(values, now);
+        }
+    }
+
+    /// Which command it was can't be told: what the dials are at is read again.
+    fn refused_late(&mut self, why: &str, now: Moment) {
+        self.journal.ended(&Outcome::Refused(why.to_owned()), true);
+        if self.stage == RadioStage::Following {
+            self.known = Known::default();
+            self.enter(RadioStage::Following, now);
+            self.not_before = now.mono + RETRY;
+        } else {
+            self.note(format!("a command was not accepted ({why}); check the radio by hand"));
+        }
+    }
+
+    /// A radio has no motors; it goes on following its plan, which moves nothing.
+    fn halt(&mut self, _now: Moment) -> Option<Exchange> {
+        None
+    }
+
+    fn resume(&mut self) {}
+
+    fn status(&self, now: Moment) -> DeviceStatus {
+        let journal = &self.journal;
+        DeviceStatus {
+            name: self.setup.name.clone(),
+            contact: journal.contact.clone(),
+            last_sent: journal.last_sent.clone(),
+            last_read: journal.last_read.clone(),
+            commands: journal.commands,
+            bytes: journal.bytes,
+            refused: journal.refused,
+            detail: Detail::Radio(RadioView {
+                stage: self.stage,
+                receive: self.view(Direction::Receive, now),
+                transmit: self.view(Direction::Transmit, now),
+                transmitting: self.known.transmitting(now.mono),
+                memory: self.memory.clone(),
+                notes: self.notes.clone(),
+            }),
+        }
+    }
+}

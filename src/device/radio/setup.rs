@@ -1,0 +1,114 @@
+//! A radio, as the configuration describes it.
+
+use std::sync::Arc;
+
+use crate::device::dialect::{self, Dialect};
+use crate::terms::{Dial, Direction, Hertz, Mode, Segments};
+
+use super::errand::Errand;
+use super::law::DialLaw;
+
+/// In FM a dial that follows every step clicks and mutes: a change below this is not worth it
+/// (common practice; half the smallest usual channel step is 2.5 kHz, and this is well inside).
+const WORTHWHILE_FM: Hertz = Hertz(500);
+
+/// Which directions a radio serves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Use {
+    /// It only receives.
+    Receive,
+    /// It only transmits, beside another radio that receives.
+    Transmit,
+    /// Both, on two bands that are live at once.
+    Both,
+}
+
+impl Use {
+    /// The word that files and messages use.
+    pub fn name(self) -> &'static str {
+        match self {
+            Use::Receive => "receive",
+            Use::Transmit => "transmit",
+            Use::Both => "both",
+        }
+    }
+
+    /// Whether the radio serves this direction.
+    pub fn serves(self, direction: Direction) -> bool {
+        match self {
+            Use::Both => true,
+            Use::Receive => direction == Direction::Receive,
+            Use::Transmit => direction == Direction::Transmit,
+        }
+    }
+}
+
+/// What a radio's player needs to know.
+#[derive(Debug, Clone)]
+pub struct RadioSetup {
+    /// The name from the configuration.
+    pub name: String,
+    /// How to speak to it.
+    pub dialect: Arc<Dialect>,
+    /// Its address on a shared bus, where its language has one.
+    pub address: Option<u8>,
+    /// Which directions it serves.
+    pub uses: Use,
+    /// The dial's step; the dialect's if not given.
+    pub step: Option<Hertz>,
+    /// The change that is worth a command; by mode if not given.
+    pub worthwhile: Option<Hertz>,
+    /// Where the operator may transmit.
+    pub segments: Segments,
+}
+
+impl RadioSetup {
+    /// How finely the dials are kept in this mode.
+    pub fn law(&self, mode: Mode) -> DialLaw {
+        let step = self.step.unwrap_or_else(|| self.dialect.step());
+        let by_mode = if mode.is_narrow() { step } else { step.max(WORTHWHILE_FM) };
+        DialLaw::new(step, self.worthwhile.unwrap_or(by_mode))
+    }
+
+    /// The directions that are really served: nothing is done to a transmitter that may transmit
+    /// nowhere.
+    pub fn directions(&self) -> impl Iterator<Item = Direction> {
+        let may_transmit = !self.segments.is_empty();
+        let uses = self.uses;
+        Direction::BOTH.into_iter().filter(move |direction| {
+            uses.serves(*direction) && (*direction == Direction::Receive || may_transmit)
+        })
+    }
+
+    /// The frequency nearest to `wanted` that this radio's dial can be set to.
+    pub(super) fn settable(&self, direction: Direction, mode: Mode, wanted: Hertz) -> Hertz {
+        let verb = format!("do.{}", self.item(direction, "hz"));
+        self.dialect.settable(&verb, wanted.to_step(self.law(mode).step))
+    }
+
+    /// The bytes of one tuning command of a direction, and of what the radio answers to it at
+    /// least (an acknowledgement each; an address and its frame on a bus count with it).
+    pub fn tuning_bytes(&self, direction: Direction, dial: Dial) -> Option<(usize, usize)> {
+        let hertz = self.settable(direction, dial.mode, dial.hertz);
+        let exchange = Errand::Tune(direction, hertz).encoded(self).ok()?;
+        Some((exchange.bytes(), exchange.answers() * self.dialect.family().acknowledgement()))
+    }
+
+    /// How the dialect calls this radio's arrangement of dials.
+    pub(super) fn arrangement(&self) -> dialect::Use {
+        match self.uses {
+            Use::Both => dialect::Use::Duplex,
+            Use::Receive | Use::Transmit => dialect::Use::Single,
+        }
+    }
+
+    /// The dialect's name for `what` ("hz", "mode") in a direction: a radio that serves both has
+    /// one for each, a radio with one direction has only one dial.
+    pub fn item(&self, direction: Direction, what: &str) -> String {
+        match (self.uses, direction) {
+            (Use::Both, Direction::Receive) => format!("rx_{what}"),
+            (Use::Both, Direction::Transmit) => format!("tx_{what}"),
+            _ => what.to_owned(),
+        }
+    }
+}

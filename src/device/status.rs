@@ -1,0 +1,157 @@
+//! What a device's player knows, as plain values for everybody above.
+
+use std::time::Duration;
+
+use crate::terms::{AzEl, Dial, Hertz, Mode, Time};
+
+use super::RadioMemory;
+
+/// Whether a device can be talked to, in the words of what was seen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Contact {
+    /// The port is not open; why.
+    Closed(String),
+    /// The port is open and nothing was heard from it yet.
+    Unheard,
+    /// The last question was answered.
+    Good,
+    /// What was seen instead of an answer, and what to check.
+    Bad(String),
+}
+
+impl Contact {
+    /// Whether the device answered when it was last asked.
+    pub fn is_good(&self) -> bool {
+        *self == Contact::Good
+    }
+}
+
+/// A command or a reading, in words, and when.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    /// For people: `receive 435.512 340 MHz`.
+    pub what: String,
+    /// Plan time.
+    pub at: Time,
+    /// Monotonic time, for ages.
+    pub mono: Duration,
+}
+
+/// One device, at one moment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DeviceStatus {
+    /// The name from the configuration.
+    pub name: String,
+    /// Whether it can be talked to.
+    pub contact: Contact,
+    /// The last command that left.
+    pub last_sent: Option<Said>,
+    /// The last reading that came.
+    pub last_read: Option<Said>,
+    /// Commands sent since the daemon started (questions are not counted).
+    pub commands: u64,
+    /// Bytes sent since the daemon started.
+    pub bytes: u64,
+    /// Commands that the device refused, or that were not sent because a limit forbade it.
+    pub refused: u64,
+    /// What is particular to its kind.
+    pub detail: Detail,
+}
+
+/// What is particular to a kind of device.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Detail {
+    /// A radio.
+    Radio(RadioView),
+    /// A rotator.
+    Rotator(RotatorView),
+}
+
+/// How far a radio is on its way through a session.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RadioStage {
+    /// Left alone; it is only asked now and then whether it is there.
+    Idle,
+    /// What it has is being read.
+    Reading,
+    /// It waits until that is stored.
+    AwaitingSave,
+    /// It is being prepared.
+    Preparing,
+    /// It follows its plan.
+    Following,
+    /// It is given back what it had.
+    GivingBack,
+}
+
+/// A radio, as its player knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RadioView {
+    /// How far it is.
+    pub stage: RadioStage,
+    /// The receiving dial, where this radio receives.
+    pub receive: Option<DialView>,
+    /// The transmitting dial, where this radio transmits.
+    pub transmit: Option<DialView>,
+    /// Whether it transmits; `None` where that can't be read or was not.
+    pub transmitting: Option<bool>,
+    /// What it had before the session, once that is read.
+    pub memory: Option<RadioMemory>,
+    /// What could not be done and is left to the operator.
+    pub notes: Vec<String>,
+}
+
+/// One dial against its plan.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct DialView {
+    /// What the plan wants now.
+    pub plan: Option<Dial>,
+    /// What the dial was last set to or read at.
+    pub hertz: Option<Hertz>,
+    /// The mode that it was last set to or read at.
+    pub mode: Option<Mode>,
+}
+
+/// What a rotator is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Motion {
+    /// Its position was not read yet, so nothing moves.
+    Unread,
+    /// It was told nothing, and stays.
+    Resting,
+    /// On its way to a place, or there.
+    GoingTo,
+    /// It follows a plan.
+    Following,
+    /// Stopped by halt; nothing moves until resume.
+    Halted,
+}
+
+/// A rotator, as its player knows it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RotatorView {
+    /// What it is doing.
+    pub motion: Motion,
+    /// Where it should be now, in the mount's own coordinates.
+    pub target: Option<AzEl>,
+    /// Where it was when it was last read, and when (monotonic).
+    pub position: Option<(AzEl, Duration)>,
+}
+
+impl DeviceStatus {
+    /// The radio's part.
+    pub fn radio(&self) -> Option<&RadioView> {
+        match &self.detail {
+            Detail::Radio(view) => Some(view),
+            Detail::Rotator(_) => None,
+        }
+    }
+
+    /// The rotator's part.
+    pub fn rotator(&self) -> Option<&RotatorView> {
+        match &self.detail {
+            Detail::Rotator(view) => Some(view),
+            Detail::Radio(_) => None,
+        }
+    }
+}
