@@ -15,6 +15,7 @@
 //!   bring each radio and rotator to its plan. Knows no orbit.
 //! * [`sim`]: simulated equipment, hand-written from the wire languages, on modelled wires and on real
 //!   pseudo-terminals; it keeps its own record of what reached it. Knows nothing of `device`.
+//! * [`session`]: one pass from before AOS to after LOS: a state machine that joins plans and players.
 //! * [`store`]: what must survive: bytes by atomic write.
 //! * [`control`]: the control socket's messages, one definition for both sides, and the client.
 //! * [`config`]: TOML to checked types; every default in one place.
@@ -25,6 +26,7 @@ pub mod config;
 pub mod control;
 pub mod device;
 pub mod link;
+pub mod session;
 pub mod sim;
 pub mod sky;
 pub mod store;

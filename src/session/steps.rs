@@ -1,0 +1,418 @@
+//! The session's state machine.
+
+use crate::clock::Trust;
+use crate::device::{DeviceStatus, Motion, RadioMemory, RadioOrder, RadioStage, RotatorOrder};
+use crate::link::Trim;
+use crate::terms::{AzEl, Moment, Time, later};
+
+use super::{Command, Job, Phase, Refusal, SessionSetup, why};
+
+/// How long parking and giving back may take, seconds of plan time, before the session ends
+/// without them and says so.
+const FINISH_WITHIN_S: f64 = 180.0;
+
+/// How near to its target a resting mount is taken to be there, degrees on the sky.
+const THERE_DEG: f64 = 3.0;
+
+/// What the session sees when it steps.
+pub struct Circumstances<'a> {
+    /// Now.
+    pub now: Moment,
+    /// What the clock says of itself.
+    pub trust: &'a Trust,
+    /// The radios, by number.
+    pub radios: &'a [DeviceStatus],
+    /// The rotator.
+    pub rotator: Option<&'a DeviceStatus>,
+}
+
+/// What the session wants done.
+#[derive(Clone)]
+pub enum Output {
+    /// An order to radio number so-and-so.
+    Radio(usize, RadioOrder),
+    /// An order to the rotator.
+    Rotator(RotatorOrder),
+    /// Every line stops its motors and moves nothing.
+    HaltLines,
+    /// Lines may move again.
+    ResumeLines,
+    /// Store what the radios had, by radio number; `saved` wants to be called when it is safe.
+    Save(Vec<(usize, RadioMemory)>),
+    /// What was stored is given back and may be forgotten.
+    Forget,
+    /// For the log and for listeners.
+    Say(String),
+}
+
+/// One station's session: at most one pass at a time.
+pub struct Session {
+    setup: SessionSetup,
+    phase: Phase,
+    job: Option<Job>,
+    halted: bool,
+    /// What each radio had, once read.
+    memories: Vec<Option<RadioMemory>>,
+    /// Whether each radio's memory is stored and the radio was let on.
+    proceeded: Vec<bool>,
+    finish_by: Option<Time>,
+    /// The beam is on its way to its park position, and waited for.
+    parking: bool,
+    /// The pass that comes after the finishing one.
+    next: Option<Job>,
+}
+
+impl Session {
+    /// A station with nothing to do.
+    pub fn new(setup: SessionSetup) -> Self {
+        let radios = setup.radios;
+        Self {
+            setup,
+            phase: Phase::Idle,
+            job: None,
+            halted: false,
+            memories: vec![None; radios],
+            proceeded: vec![false; radios],
+            finish_by: None,
+            parking: false,
+            next: None,
+        }
+    }
+
+    /// How far the session is.
+    pub fn phase(&self) -> Phase {
+        self.phase
+    }
+
+    /// Whether motors are halted.
+    pub fn is_halted(&self) -> bool {
+        self.halted
+    }
+
+    /// The pass that is being worked or waited for.
+    pub fn job(&self) -> Option<&Job> {
+        self.job.as_ref()
+    }
+
+    /// The trim in force.
+    pub fn trim(&self) -> Trim {
+        self.job.as_ref().map(|job| job.tuning.trim()).unwrap_or_default()
+    }
+
+    /// Why the session is in the state that it is in, for people.
+    pub fn why(&self, around: &Circumstances) -> String {
+        why::explain(self, around)
+    }
+
+    /// Carries out an operator's command, or refuses it.
+    pub fn command(&mut self, command: Command, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
+        match command {
+            Command::Start(job) => self.start(*job, around),
+            Command::Stop => self.stop(around),
+            Command::Halt => Ok(self.halt()),
+            Command::Resume => Ok(self.resume()),
+            Command::Point(to) => self.point(to, around),
+            Command::Park => self.park(),
+            Command::Trim(trim) => self.set_trim(trim),
+        }
+    }
+
+    /// Lets time pass: call it whenever a device has news, and at least twice a second.
+    pub fn tick(&mut self, around: &Circumstances) -> Vec<Output> {
+        let Some(job) = self.job.clone() else { return Vec::new() };
+        let mut out = Vec::new();
+        let now = around.now.utc;
+        match self.phase {
+            Phase::Idle => {}
+            Phase::Waiting if now >= job.prepare_at && around.trust.is_trusted() => {
+                self.engage(&job, &mut out)
+            }
+            Phase::Waiting if now > job.span.until => self.end("the pass is over", &mut out),
+            Phase::Waiting => {}
+            Phase::Preparing | Phase::Ready | Phase::Following => {
+                self.collect_memories(around, &mut out);
+                self.advance(&job, around, &mut out);
+            }
+            Phase::Finishing => self.finish(around, &mut out),
+        }
+        out
+    }
+
+    /// What `Save` asked for is on the disk.
+    pub fn saved(&mut self) -> Vec<Output> {
+        if !self.phase.has_devices() {
+            return Vec::new();
+        }
+        let mut out = Vec::new();
+        for (index, memory) in self.memories.iter().enumerate() {
+            if memory.is_some() && !self.proceeded[index] {
+                self.proceeded[index] = true;
+                out.push(Output::Radio(index, RadioOrder::Proceed));
+            }
+        }
+        out
+    }
+
+    /// Begins with giving the radios back what a session that never ended had read.
+    pub fn recover(&mut self, memories: Vec<Option<RadioMemory>>) -> Vec<Output> {
+        let mut out = Vec::new();
+        self.memories = memories;
+        self.phase = Phase::Finishing;
+        self.give_back(&mut out);
+        out
+    }
+
+    /// The station is switched off: motors stop where they are, the radios get back what they had.
+    pub fn shut_down(&mut self, around: &Circumstances) -> Vec<Output> {
+        let mut out = Vec::new();
+        if self.setup.mount.is_some() && !self.halted && around.rotator.is_some_and(may_be_turning) {
+            out.push(Output::Rotator(RotatorOrder::Stop));
+        }
+        if self.phase.has_devices() {
+            self.give_back(&mut out);
+        }
+        out
+    }
+
+    fn start(&mut self, job: Job, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
+        if let Trust::Untrusted { why } = around.trust {
+            return Refusal::because(&format!("the clock can't be trusted, so nothing is moved: {why}"));
+        }
+        if job.span.until < around.now.utc {
+            return Refusal::because("that pass is over");
+        }
+        let say = format!("{} {}: next pass taken", job.satellite, job.tuning.link().name);
+        let mut out = vec![Output::Say(say)];
+        let due = around.now.utc >= job.prepare_at;
+        match self.phase {
+            Phase::Finishing if !due => {
+                self.next = Some(job);
+                return Ok(out);
+            }
+            Phase::Preparing | Phase::Ready | Phase::Following if !due => {
+                self.begin_to_finish(around, &mut out);
+                self.next = Some(job);
+                return Ok(out);
+            }
+            Phase::Idle | Phase::Waiting => self.phase = Phase::Waiting,
+            _ => self.change_over(&job, &mut out),
+        }
+        self.job = Some(job);
+        out.extend(self.tick(around));
+        Ok(out)
+    }
+
+    /// Goes from a pass in progress to another one: the radios keep what they remember of the
+    /// time before, and are prepared anew.
+    fn change_over(&mut self, job: &Job, out: &mut Vec<Output>) {
+        self.phase = Phase::Preparing;
+        self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
+        self.proceeded.fill(false);
+        self.order_beam(job, out);
+    }
+
+    fn engage(&mut self, job: &Job, out: &mut Vec<Output>) {
+        self.phase = Phase::Preparing;
+        self.memories.fill(None);
+        self.proceeded.fill(false);
+        out.push(Output::Say(format!("{}: preparing", job.satellite)));
+        self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
+        self.order_beam(job, out);
+    }
+
+    fn order_radios(&self, out: &mut Vec<Output>, order: impl Fn(usize) -> RadioOrder) {
+        out.extend((0..self.setup.radios).map(|index| Output::Radio(index, order(index))));
+    }
+
+    fn order_beam(&self, job: &Job, out: &mut Vec<Output>) {
+        if let (false, Some(aim)) = (self.halted, &job.aim) {
+            out.push(Output::Rotator(RotatorOrder::Follow(aim.clone())));
+        }
+    }
+
+    /// Takes what the radios remember, has it stored once, and keeps the first memory: a radio
+    /// that comes back in mid-pass remembers only what we set.
+    fn collect_memories(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
+        let mut news = false;
+        for (index, status) in around.radios.iter().enumerate().take(self.setup.radios) {
+            let Some(view) = status.radio() else { continue };
+            if view.stage != RadioStage::AwaitingSave || self.proceeded[index] {
+                continue;
+            }
+            if self.memories[index].is_none() {
+                self.memories[index] = view.memory.clone();
+                news |= view.memory.is_some();
+            } else {
+                news = true;
+            }
+        }
+        if news {
+            let known = self.memories.iter().enumerate();
+            out.push(Output::Save(known.filter_map(|(i, memory)| Some((i, memory.clone()?))).collect()));
+        }
+    }
+
+    fn advance(&mut self, job: &Job, around: &Circumstances, out: &mut Vec<Output>) {
+        let now = around.now.utc;
+        if now > job.span.until {
+            out.push(Output::Say(format!("{}: LOS", job.satellite)));
+            self.begin_to_finish(around, out);
+        } else if now >= job.span.from {
+            if self.phase != Phase::Following {
+                self.phase = Phase::Following;
+                out.push(Output::Say(format!("{}: AOS", job.satellite)));
+            }
+        } else if self.phase == Phase::Preparing && self.all_ready(around) {
+            self.phase = Phase::Ready;
+            out.push(Output::Say(format!("{}: ready", job.satellite)));
+        }
+    }
+
+    fn all_ready(&self, around: &Circumstances) -> bool {
+        let follows = |status: &DeviceStatus| status.radio().is_none_or(|r| r.stage == RadioStage::Following);
+        around.radios.iter().all(follows) && (self.halted || around.rotator.is_none_or(is_there))
+    }
+
+    fn stop(&mut self, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
+        let mut out = Vec::new();
+        match self.phase {
+            Phase::Idle => return Refusal::because("no session is running"),
+            Phase::Waiting => self.end("stopped before the pass", &mut out),
+            Phase::Finishing => {}
+            Phase::Preparing | Phase::Ready | Phase::Following => {
+                out.push(Output::Say("stopped by the operator".to_owned()));
+                self.begin_to_finish(around, &mut out);
+            }
+        }
+        Ok(out)
+    }
+
+    fn begin_to_finish(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
+        self.phase = Phase::Finishing;
+        self.finish_by = Some(later(around.now.utc, FINISH_WITHIN_S));
+        self.give_back(out);
+        self.rest_beam(out);
+        self.parking = self.setup.park_after && around.rotator.is_some();
+    }
+
+    fn give_back(&self, out: &mut Vec<Output>) {
+        self.order_radios(out, |index| match &self.memories[index] {
+            Some(memory) if self.setup.restore_radio => RadioOrder::GiveBack(memory.clone()),
+            _ => RadioOrder::Release,
+        });
+    }
+
+    fn rest_beam(&self, out: &mut Vec<Output>) {
+        match &self.setup.mount {
+            Some(_) if self.halted => {}
+            Some(mount) if self.setup.park_after => {
+                out.push(Output::Rotator(RotatorOrder::GoTo(mount.park)));
+            }
+            Some(_) => out.push(Output::Rotator(RotatorOrder::Stop)),
+            None => {}
+        }
+    }
+
+    fn finish(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
+        let free = |status: &DeviceStatus| status.radio().is_none_or(|r| r.stage == RadioStage::Idle);
+        let parked = !self.parking || self.halted || around.rotator.is_none_or(is_there);
+        let late = self.finish_by.is_some_and(|by| around.now.utc > by);
+        if around.radios.iter().all(free) {
+            if parked {
+                self.end("done", out);
+                out.push(Output::Forget);
+            } else if late {
+                self.end("ended; the mount did not reach its park position", out);
+                out.push(Output::Forget);
+            }
+        } else if late {
+            self.end("ended; a radio could not be given back what it had, which stays stored", out);
+        }
+    }
+
+    fn end(&mut self, how: &str, out: &mut Vec<Output>) {
+        if let Some(job) = self.job.take() {
+            out.push(Output::Say(format!("{}: {how}", job.satellite)));
+        }
+        self.job = self.next.take();
+        self.phase = if self.job.is_some() { Phase::Waiting } else { Phase::Idle };
+        self.finish_by = None;
+        self.parking = false;
+        self.memories.fill(None);
+    }
+
+    fn halt(&mut self) -> Vec<Output> {
+        self.halted = true;
+        vec![Output::HaltLines, Output::Say("halt: every motor stopped".to_owned())]
+    }
+
+    fn resume(&mut self) -> Vec<Output> {
+        self.halted = false;
+        let mut out = vec![Output::ResumeLines, Output::Say("resume: motors may move".to_owned())];
+        match (&self.job, self.phase) {
+            (Some(job), phase) if phase.has_devices() => self.order_beam(job, &mut out),
+            (_, Phase::Finishing) => self.rest_beam(&mut out),
+            _ => {}
+        }
+        out
+    }
+
+    fn point(&self, to: AzEl, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
+        let Some(mount) = &self.setup.mount else { return Refusal::because("no rotator is configured") };
+        self.beam_is_free()?;
+        let near =
+            around.rotator.and_then(|status| status.rotator()?.position).map_or(mount.park, |(at, _)| at);
+        let to = if mount.elevation.is_some() { to } else { AzEl::new(to.azimuth, 0.0) };
+        let target = if to.azimuth >= 360.0 { to } else { mount.nearest_to(to, near) };
+        if !to.is_finite() || !mount.reaches(target) || target.angle_to(to) > 0.01 {
+            let tilt =
+                mount.elevation.map_or(String::new(), |r| format!(" and tilts from {} to {}", r.from, r.to));
+            return Refusal::because(&format!(
+                "the mount does not reach azimuth {} elevation {}: it turns from {} to {}{tilt}",
+                to.azimuth, to.elevation, mount.azimuth.from, mount.azimuth.to
+            ));
+        }
+        Ok(vec![Output::Rotator(RotatorOrder::GoTo(target))])
+    }
+
+    fn park(&self) -> Result<Vec<Output>, Refusal> {
+        let Some(mount) = &self.setup.mount else { return Refusal::because("no rotator is configured") };
+        self.beam_is_free()?;
+        Ok(vec![Output::Rotator(RotatorOrder::GoTo(mount.park))])
+    }
+
+    fn beam_is_free(&self) -> Result<(), Refusal> {
+        if self.halted {
+            return Refusal::because("halted: nothing moves until resume");
+        }
+        if self.phase.has_devices() {
+            return Refusal::because("a session holds the beam: stop it first");
+        }
+        Ok(())
+    }
+
+    fn set_trim(&mut self, trim: Trim) -> Result<Vec<Output>, Refusal> {
+        let Some(job) = &self.job else {
+            return Refusal::because("no session is running, so there is nothing to trim");
+        };
+        let job = job.with_trim(trim);
+        let mut out = Vec::new();
+        if self.phase.has_devices() {
+            self.order_radios(&mut out, |_| RadioOrder::Follow(job.tuning.clone()));
+        }
+        self.job = Some(job);
+        Ok(out)
+    }
+}
+
+fn may_be_turning(status: &DeviceStatus) -> bool {
+    status.rotator().is_some_and(|view| matches!(view.motion, Motion::GoingTo | Motion::Following))
+}
+
+fn is_there(status: &DeviceStatus) -> bool {
+    let Some(view) = status.rotator() else { return true };
+    match (view.target, view.position) {
+        (Some(target), Some((position, _))) => target.angle_to(position) < THERE_DEG,
+        _ => view.motion == Motion::Resting,
+    }
+}

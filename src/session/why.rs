@@ -1,0 +1,63 @@
+//! Why a session is in the state that it is in, in a sentence for people.
+
+use crate::clock::Trust;
+use crate::device::{Contact, DeviceStatus, RadioStage};
+use crate::terms::{Time, rfc3339, seconds_between};
+
+use super::{Circumstances, Phase, Session};
+
+pub(super) fn explain(session: &Session, around: &Circumstances) -> String {
+    let mut parts = vec![state(session, around)];
+    if session.is_halted() {
+        parts.push("halted by the operator: no motor moves until resume".to_owned());
+    }
+    parts.extend(around.radios.iter().chain(around.rotator).filter_map(trouble));
+    parts.join("; ")
+}
+
+fn state(session: &Session, around: &Circumstances) -> String {
+    let Some(job) = session.job() else { return "no session is running".to_owned() };
+    let now = around.now.utc;
+    match session.phase() {
+        Phase::Idle => "no session is running".to_owned(),
+        Phase::Waiting => match around.trust {
+            Trust::Untrusted { why } if now >= job.prepare_at => format!("the clock can't be trusted: {why}"),
+            _ => format!(
+                "the pass begins in {}; preparation starts {}",
+                span(now, job.span.from),
+                rfc3339(job.prepare_at)
+            ),
+        },
+        Phase::Preparing => format!("AOS in {}; {}", span(now, job.span.from), pending(around)),
+        Phase::Ready => format!("everything is set; AOS in {}", span(now, job.span.from)),
+        Phase::Following => format!("{} is up; LOS in {}", job.satellite, span(now, job.span.until)),
+        Phase::Finishing => "the beam is parked and the radios get back what they had".to_owned(),
+    }
+}
+
+/// What preparation still waits for.
+fn pending(around: &Circumstances) -> String {
+    let radio = |status: &DeviceStatus| {
+        let stage = status.radio()?.stage;
+        (stage != RadioStage::Following).then(|| format!("{} is not ready", status.name))
+    };
+    let waiting: Vec<String> = around.radios.iter().filter_map(radio).collect();
+    if waiting.is_empty() { "the beam is on its way".to_owned() } else { waiting.join(", ") }
+}
+
+fn trouble(status: &DeviceStatus) -> Option<String> {
+    match &status.contact {
+        Contact::Closed(why) | Contact::Bad(why) => Some(format!("{}: {why}", status.name)),
+        Contact::Unheard | Contact::Good => None,
+    }
+}
+
+/// Minutes and seconds between two instants, never negative.
+fn span(from: Time, to: Time) -> String {
+    let seconds = seconds_between(from, to).max(0.0).round() as u64;
+    match (seconds / 3600, seconds / 60 % 60, seconds % 60) {
+        (0, 0, s) => format!("{s} s"),
+        (0, m, s) => format!("{m} min {s:02} s"),
+        (h, m, _) => format!("{h} h {m:02} min"),
+    }
+}
