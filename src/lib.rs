@@ -19,11 +19,13 @@
 //! * [`store`]: what must survive: bytes by atomic write.
 //! * [`control`]: the control socket's messages, one definition for both sides, and the client.
 //! * [`config`]: TOML to checked types; every default in one place.
+//! * [`daemon`]: the service: planner, devices, socket, service manager, orderly end.
 
 pub mod beam;
 pub mod clock;
 pub mod config;
 pub mod control;
+pub mod daemon;
 pub mod device;
 pub mod link;
 pub mod session;

@@ -1,0 +1,403 @@
+//! The daemon's heart: one loop that hands the operator's calls and the devices' news to the
+//! session, and the session's orders to the devices.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use serde_json::Value;
+use tokio::sync::{mpsc, oneshot, watch};
+use tokio::time::MissedTickBehavior;
+
+use crate::clock::{Clock, Trust};
+use crate::control::{Ack, Method, PassPage, PassesParams, RpcError, StartParams, Status, TrimParams, code};
+use crate::device::{Contact, DeviceStatus, Fleet, RadioMemory, RadioStage};
+use crate::link::Trim;
+use crate::session::{Circumstances, Command, Job, Output, Phase, Refusal, Session};
+use crate::sky::passes;
+use crate::terms::{AzEl, Direction};
+
+use super::keepsake::Keepsake;
+use super::{Planner, report};
+
+/// How often the session is stepped.
+const TICK: Duration = Duration::from_millis(50);
+/// How often the status is published; a change of state is, at once.
+const PUBLISH_EVERY: Duration = Duration::from_millis(200);
+/// How many passes one page of an answer holds.
+const PAGE: usize = 50;
+/// How long the end may take while radios are given back what they had.
+const GIVE_BACK_WITHIN: Duration = Duration::from_secs(3);
+
+/// A request from the socket, and where its answer goes.
+pub struct Call {
+    /// What is asked.
+    pub method: Method,
+    /// Who asks, for the log.
+    pub peer: String,
+    /// Takes the answer; nobody may be waiting for it any more.
+    pub reply: oneshot::Sender<Result<Value, RpcError>>,
+}
+
+/// What an engine is made of.
+pub struct EngineParts {
+    /// The time.
+    pub clock: Arc<dyn Clock>,
+    /// The station's callsign.
+    pub callsign: Option<String>,
+    /// Plans passes.
+    pub planner: Planner,
+    /// Decides.
+    pub session: Session,
+    /// Carries out.
+    pub fleet: Fleet,
+    /// The state folder.
+    pub state: std::path::PathBuf,
+}
+
+/// A status and its number: a reader that skips numbers has missed some.
+pub type Published = (u64, Arc<Status>);
+
+/// How others talk to a running engine.
+#[derive(Clone)]
+pub struct Handle {
+    /// Takes calls.
+    pub calls: mpsc::Sender<Call>,
+    /// The newest status, and how many there were before it.
+    pub status: watch::Receiver<Published>,
+    halt: crate::device::HaltLatch,
+}
+
+impl Handle {
+    /// Asks, and waits for the answer. `halt` reaches the lines before anything else is looked at.
+    pub async fn call(&self, method: Method, peer: &str) -> Result<Value, RpcError> {
+        if method == Method::Halt {
+            self.halt.set();
+        }
+        let (reply, answer) = oneshot::channel();
+        let gone = |_| RpcError::new(code::INTERNAL, "the daemon is ending");
+        self.calls.send(Call { method, peer: peer.to_owned(), reply }).await.map_err(|_| gone(()))?;
+        answer.await.map_err(|_| gone(()))?
+    }
+}
+
+/// News from slow work that was done elsewhere.
+enum News {
+    Planned(Box<Result<Job, String>>, oneshot::Sender<Result<Value, RpcError>>),
+    Saved(std::io::Result<()>),
+}
+
+/// A station at work.
+pub struct Engine {
+    parts: EngineParts,
+    keepsake: Keepsake,
+    generation: u64,
+    calls: mpsc::Receiver<Call>,
+    news: mpsc::UnboundedReceiver<News>,
+    tell: mpsc::UnboundedSender<News>,
+    status: watch::Sender<Published>,
+    published_at: Duration,
+}
+
+/// The devices' last words and the clock's.
+struct Seen {
+    now: crate::terms::Moment,
+    trust: Trust,
+    radios: Vec<DeviceStatus>,
+    rotator: Option<DeviceStatus>,
+}
+
+impl Seen {
+    fn around(&self) -> Circumstances<'_> {
+        Circumstances {
+            now: self.now,
+            trust: &self.trust,
+            radios: &self.radios,
+            rotator: self.rotator.as_ref(),
+        }
+    }
+}
+
+impl Engine {
+    /// Puts a station together; `run` starts it.
+    pub fn new(parts: EngineParts) -> (Self, Handle) {
+        let (call_sender, calls) = mpsc::channel(64);
+        let (tell, news) = mpsc::unbounded_channel();
+        let seen = look_around(&parts);
+        let first = report::status(
+            parts.callsign.as_deref(),
+            parts.clock.is_rehearsal(),
+            &parts.session,
+            &seen.around(),
+        );
+        let (status, status_receiver) = watch::channel((0, Arc::new(first)));
+        let handle = Handle { calls: call_sender, status: status_receiver, halt: parts.fleet.halt_latch() };
+        let keepsake = Keepsake::in_folder(&parts.state);
+        (
+            Self { parts, keepsake, generation: 0, calls, news, tell, status, published_at: Duration::ZERO },
+            handle,
+        )
+    }
+
+    /// Works until `quit` says so, then ends orderly: motors stopped, radios given back.
+    pub async fn run(mut self, mut quit: watch::Receiver<bool>) {
+        self.recover();
+        let mut ticks = tokio::time::interval(TICK);
+        ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        while !*quit.borrow() {
+            tokio::select! {
+                Some(call) = self.calls.recv() => self.take(call),
+                Some(news) = self.news.recv() => self.learn(news),
+                _ = ticks.tick() => {}
+                changed = quit.changed() => if changed.is_err() { break },
+            }
+            self.step();
+        }
+        self.finish().await;
+    }
+
+    fn seen(&self) -> Seen {
+        look_around(&self.parts)
+    }
+
+    /// Gives the radios back what a session that did not end had read.
+    fn recover(&mut self) {
+        let left = match self.keepsake.load() {
+            Ok(left) => left,
+            Err(error) => {
+                tracing::warn!(
+                    "what the radios had before a session that did not end can't be read: {error}"
+                );
+                return;
+            }
+        };
+        let radios = self.parts.fleet.radios();
+        let memories: Vec<Option<RadioMemory>> = radios
+            .iter()
+            .map(|radio| left.iter().find(|(name, _)| *name == radio.name).map(|(_, memory)| memory.clone()))
+            .collect();
+        if memories.iter().any(Option::is_some) {
+            tracing::info!("a session did not end: its radios get back what they had");
+            let outputs = self.parts.session.recover(memories);
+            self.carry_out(outputs);
+        }
+    }
+
+    /// Lets the session look at the devices, and publishes how things are.
+    fn step(&mut self) {
+        let seen = self.seen();
+        let outputs = self.parts.session.tick(&seen.around());
+        self.carry_out(outputs);
+        let state = report::state(&self.parts.session);
+        let news = self.status.borrow().1.state != state;
+        if news || seen.now.mono.saturating_sub(self.published_at) >= PUBLISH_EVERY {
+            self.published_at = seen.now.mono;
+            let status = Arc::new(self.status(&seen));
+            self.status.send_modify(|(number, newest)| {
+                *number += 1;
+                *newest = status;
+            });
+        }
+    }
+
+    fn status(&self, seen: &Seen) -> Status {
+        let parts = &self.parts;
+        report::status(parts.callsign.as_deref(), parts.clock.is_rehearsal(), &parts.session, &seen.around())
+    }
+
+    fn carry_out(&mut self, outputs: Vec<Output>) {
+        for output in outputs {
+            match output {
+                Output::Radio(index, order) => self.parts.fleet.order_radio(index, order),
+                Output::Rotator(order) => self.parts.fleet.order_rotator(order),
+                Output::HaltLines => self.parts.fleet.halt(),
+                Output::ResumeLines => self.parts.fleet.resume(),
+                Output::Save(memories) => self.save(memories),
+                Output::Forget => {
+                    if let Err(error) = self.keepsake.forget() {
+                        tracing::warn!("the radios' state of before can't be removed: {error}");
+                    }
+                }
+                Output::Say(what) => tracing::info!("{what}"),
+            }
+        }
+    }
+
+    /// Stores what the radios had, away from this loop; `News::Saved` says when it is safe.
+    fn save(&self, memories: Vec<(usize, RadioMemory)>) {
+        let radios = self.parts.fleet.radios();
+        let named = memories
+            .into_iter()
+            .filter_map(|(index, memory)| Some((radios.get(index)?.name.clone(), memory)));
+        let (named, keepsake, tell): (Vec<_>, _, _) =
+            (named.collect(), self.keepsake.clone(), self.tell.clone());
+        tokio::task::spawn_blocking(move || {
+            let _ = tell.send(News::Saved(keepsake.save(&named)));
+        });
+    }
+
+    fn learn(&mut self, news: News) {
+        match news {
+            News::Saved(result) => {
+                // A radio that is prepared without a copy of what it had is better than a lost pass.
+                if let Err(error) = result {
+                    tracing::warn!("what the radios had can't be stored: {error}");
+                }
+                let outputs = self.parts.session.saved();
+                self.carry_out(outputs);
+            }
+            News::Planned(planned, reply) => {
+                let answer = match *planned {
+                    Ok(job) => self.command(Command::Start(Box::new(job))),
+                    Err(why) => Err(RpcError::new(code::NOT_FOUND, why)),
+                };
+                let _ = reply.send(answer);
+            }
+        }
+    }
+
+    fn take(&mut self, call: Call) {
+        let Call { method, peer, reply } = call;
+        if !matches!(method, Method::Status | Method::Passes(_) | Method::Subscribe) {
+            tracing::info!("{peer}: {}", serde_json::to_string(&method).unwrap_or_default());
+        }
+        match method {
+            Method::Start(params) => self.plan(params, reply),
+            Method::Passes(params) => self.search(params, reply),
+            other => {
+                let _ = reply.send(self.answer(other));
+            }
+        }
+    }
+
+    fn answer(&mut self, method: Method) -> Result<Value, RpcError> {
+        match method {
+            Method::Status | Method::Subscribe => to_value(&self.status(&self.seen())),
+            Method::Stop => self.command(Command::Stop),
+            Method::Halt => self.command(Command::Halt),
+            Method::Resume => self.command(Command::Resume),
+            Method::Park => self.command(Command::Park),
+            Method::Point(to) => self.command(Command::Point(AzEl::new(to.azimuth, to.elevation))),
+            Method::Trim(params) => {
+                let trim = self.trimmed(params);
+                self.command(Command::Trim(trim))
+            }
+            Method::Start(_) | Method::Passes(_) | Method::Auto | Method::Tone(_) | Method::Reload => {
+                Err(RpcError::new(code::NO_SUCH_METHOD, "this version of the daemon can't do that yet"))
+            }
+        }
+    }
+
+    fn trimmed(&self, params: TrimParams) -> Trim {
+        let trim = self.parts.session.trim();
+        match params.direction {
+            Direction::Receive => Trim { receive: params.hertz, ..trim },
+            Direction::Transmit => Trim { transmit: params.hertz, ..trim },
+        }
+    }
+
+    fn command(&mut self, command: Command) -> Result<Value, RpcError> {
+        let seen = self.seen();
+        let outputs = self.parts.session.command(command, &seen.around()).map_err(refusal)?;
+        self.carry_out(outputs);
+        let state = report::state(&self.parts.session);
+        to_value(&Ack { state, why: self.parts.session.why(&seen.around()) })
+    }
+
+    fn plan(&mut self, params: StartParams, reply: oneshot::Sender<Result<Value, RpcError>>) {
+        self.generation += 1;
+        let (planner, tell) = (self.parts.planner.clone(), self.tell.clone());
+        let (now, generation) = (self.parts.clock.now().utc, self.generation);
+        tokio::task::spawn_blocking(move || {
+            let job = planner.plan(&params.satellite, params.link.as_deref(), now, generation);
+            let _ = tell.send(News::Planned(Box::new(job), reply));
+        });
+    }
+
+    fn search(&self, params: PassesParams, reply: oneshot::Sender<Result<Value, RpcError>>) {
+        let planner = self.parts.planner.clone();
+        let now = self.parts.clock.now().utc;
+        tokio::task::spawn_blocking(move || {
+            let _ = reply.send(page_of_passes(&planner, &params, now));
+        });
+    }
+
+    /// Stops the motors, then gives the radios back what they had, as far as that goes in time.
+    async fn finish(mut self) {
+        if self.parts.session.phase() != Phase::Idle {
+            tracing::info!("ending: motors stop, radios get back what they had");
+        }
+        let seen = self.seen();
+        let outputs = self.parts.session.shut_down(&seen.around());
+        self.carry_out(outputs);
+        let deadline = tokio::time::Instant::now() + GIVE_BACK_WITHIN;
+        // The motors' stop leaves with the line's next look at its orders.
+        tokio::time::sleep(2 * TICK).await;
+        while tokio::time::Instant::now() < deadline
+            && self.parts.fleet.radios().iter().any(is_being_given_back)
+        {
+            tokio::time::sleep(TICK).await;
+        }
+        if self
+            .parts
+            .fleet
+            .radios()
+            .iter()
+            .all(|radio| radio.radio().is_none_or(|r| r.stage == RadioStage::Idle))
+        {
+            self.carry_out(vec![Output::Forget]);
+        }
+    }
+}
+
+/// Whether waiting for a radio still makes sense.
+fn is_being_given_back(status: &DeviceStatus) -> bool {
+    let reachable = !matches!(status.contact, Contact::Closed(_));
+    reachable && status.radio().is_some_and(|radio| radio.stage != RadioStage::Idle)
+}
+
+fn look_around(parts: &EngineParts) -> Seen {
+    Seen {
+        now: parts.clock.now(),
+        trust: parts.clock.trust(),
+        radios: parts.fleet.radios(),
+        rotator: parts.fleet.rotator(),
+    }
+}
+
+fn page_of_passes(
+    planner: &Planner,
+    params: &PassesParams,
+    now: crate::terms::Time,
+) -> Result<Value, RpcError> {
+    let hours = params.hours.unwrap_or(24.0);
+    if !(0.0..=240.0).contains(&hours) {
+        return Err(RpcError::new(code::BAD_PARAMS, "hours must be a number from 0 to 240"));
+    }
+    let from = params.from.unwrap_or(now);
+    let wanted = match &params.satellite {
+        Some(name) => {
+            vec![planner.catalog.satellite(name).map_err(|e| RpcError::new(code::NOT_FOUND, e.to_string()))?]
+        }
+        None => planner.catalog.satellites().iter().collect(),
+    };
+    let mut all = Vec::new();
+    for satellite in wanted {
+        let Ok(track) = planner.track(satellite) else { continue };
+        let found = passes(&track, from, hours, planner.minimum_elevation).unwrap_or_default();
+        all.extend(
+            found.iter().map(|pass| report::pass_status(&satellite.name, satellite.catalog_number, pass)),
+        );
+    }
+    all.sort_by_key(|pass| pass.aos.unwrap_or(from));
+    let skip = params.skip as usize;
+    let next = (all.len() > skip + PAGE).then(|| params.skip + PAGE as u32);
+    to_value(&PassPage { passes: all.into_iter().skip(skip).take(PAGE).collect(), next })
+}
+
+fn refusal(refusal: Refusal) -> RpcError {
+    RpcError::new(code::NOT_NOW, refusal.to_string())
+}
+
+fn to_value(answer: &impl serde::Serialize) -> Result<Value, RpcError> {
+    serde_json::to_value(answer).map_err(|error| RpcError::new(code::INTERNAL, error.to_string()))
+}

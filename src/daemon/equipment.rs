@@ -1,0 +1,95 @@
+//! From the configuration's words to the devices' setups.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use crate::beam::Mount;
+use crate::config::{Config, Line, Radio, Rotator};
+use crate::device::dialect::Dialect;
+use crate::device::line::LineSetup;
+use crate::device::{DeviceSetup, LinePlan, RadioSetup, RotatorSetup};
+use crate::session::SessionSetup;
+
+/// The lines that the configuration names, each with its devices. `speed` is 1, but for simulated
+/// equipment on a rehearsal's clock.
+///
+/// # Errors
+/// A dialect that does not exist; the configuration's check names its place.
+pub fn lines(config: &Config, speed: f64) -> Result<Vec<LinePlan>, String> {
+    let mut plans: Vec<LinePlan> = Vec::new();
+    for radio in &config.radios {
+        let dialect = dialect(&radio.line.dialect.value)?;
+        let device = DeviceSetup::Radio(radio_setup(config, radio, dialect.clone()));
+        match plans.iter_mut().find(|plan| plan.port.port == radio.line.port) {
+            Some(bus) => bus.devices.push(device),
+            None => plans.push(line(&dialect, &radio.line, device, speed)),
+        }
+    }
+    if let Some(rotator) = &config.rotator {
+        let dialect = dialect(&rotator.line.dialect.value)?;
+        let device = DeviceSetup::Rotator(rotator_setup(rotator, dialect.clone()));
+        plans.push(line(&dialect, &rotator.line, device, speed));
+    }
+    Ok(plans)
+}
+
+/// The mount that the configuration describes.
+pub fn mount(rotator: &Rotator) -> Mount {
+    Mount {
+        azimuth: rotator.azimuth,
+        elevation: rotator.elevation,
+        park: rotator.park,
+        beam_width: rotator.beam_width,
+    }
+}
+
+/// How a session works at this station.
+pub fn session_setup(config: &Config, mount: Option<Mount>) -> SessionSetup {
+    SessionSetup {
+        radios: config.radios.len(),
+        mount,
+        park_after: config.session.park_after,
+        restore_radio: config.session.restore_radio,
+    }
+}
+
+fn dialect(name: &str) -> Result<Arc<Dialect>, String> {
+    Dialect::builtin(name).ok_or_else(|| format!("there is no dialect \"{name}\""))
+}
+
+fn line(dialect: &Dialect, wired: &Line, device: DeviceSetup, speed: f64) -> LinePlan {
+    let usual = dialect.line();
+    LinePlan {
+        port: LineSetup {
+            port: wired.port.clone(),
+            baud: wired.baud.unwrap_or(usual.baud),
+            stop_bits: usual.stop_bits,
+            raise: wired.raise,
+        },
+        answer: wired.answer_ms.map_or(usual.answer, |ms| Duration::from_millis(ms.into())),
+        speed,
+        devices: vec![device],
+    }
+}
+
+fn radio_setup(config: &Config, radio: &Radio, dialect: Arc<Dialect>) -> RadioSetup {
+    RadioSetup {
+        name: radio.name.clone(),
+        dialect,
+        address: radio.address,
+        uses: radio.uses,
+        step: radio.step,
+        worthwhile: radio.worthwhile,
+        segments: config.transmit.clone(),
+    }
+}
+
+fn rotator_setup(rotator: &Rotator, dialect: Arc<Dialect>) -> RotatorSetup {
+    RotatorSetup {
+        name: rotator.name.clone(),
+        dialect,
+        azimuth: rotator.azimuth,
+        elevation: rotator.elevation,
+        dead_band: rotator.dead_band,
+    }
+}

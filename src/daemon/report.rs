@@ -1,0 +1,174 @@
+//! The status message, from what the session and the devices know.
+
+use crate::clock::Trust;
+use crate::control::{
+    ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
+    State, Status, Trims,
+};
+use crate::device::{Contact, DeviceStatus, DialView, Motion, RadioStage, RadioView, RotatorView, Said};
+use crate::session::{Circumstances, Job, Phase, Session};
+use crate::terms::Moment;
+
+/// How things are.
+pub(super) fn status(
+    station: Option<&str>,
+    rehearsal: bool,
+    session: &Session,
+    around: &Circumstances,
+) -> Status {
+    let job = session.job();
+    let now = around.now;
+    Status {
+        station: station.map(str::to_owned),
+        time: now.utc,
+        rehearsal,
+        clock: clock(around.trust),
+        state: state(session),
+        why: session.why(around),
+        satellite: job.map(|job| job.satellite.clone()),
+        link: job.map(|job| job.tuning.link().name.clone()),
+        pass: job.map(pass),
+        look: job.and_then(|job| look(job, now)),
+        radios: around.radios.iter().filter_map(|status| Some(radio(status, status.radio()?, now))).collect(),
+        rotator: around.rotator.and_then(|status| Some(rotator(status, status.rotator()?, job, now))),
+        trims: Trims { receive: session.trim().receive, transmit: session.trim().transmit },
+    }
+}
+
+/// The state that messages name.
+pub(super) fn state(session: &Session) -> State {
+    if session.is_halted() {
+        return State::Halted;
+    }
+    match session.phase() {
+        Phase::Idle => State::Idle,
+        Phase::Waiting => State::Waiting,
+        Phase::Preparing => State::Preparing,
+        Phase::Ready => State::Ready,
+        Phase::Following => State::Following,
+        Phase::Finishing => State::Finishing,
+    }
+}
+
+fn clock(trust: &Trust) -> ClockStatus {
+    let (error_s, why) = match trust {
+        Trust::Trusted { error_s } => (*error_s, None),
+        Trust::Rehearsal => (None, None),
+        Trust::Untrusted { why } => (None, Some(why.clone())),
+    };
+    ClockStatus { trusted: trust.is_trusted(), error_s, why }
+}
+
+fn pass(job: &Job) -> PassStatus {
+    pass_status(&job.satellite, job.track.catalog_number(), &job.pass)
+}
+
+/// A pass in the wire's words.
+pub(super) fn pass_status(satellite: &str, catalog_number: u32, pass: &crate::sky::Pass) -> PassStatus {
+    PassStatus {
+        satellite: satellite.to_owned(),
+        catalog_number,
+        aos: pass.aos,
+        highest: Some(pass.highest),
+        tca: Some(pass.tca),
+        los: pass.los,
+        max_elevation_deg: pass.max_elevation_deg,
+        aos_azimuth_deg: pass.aos_azimuth_deg,
+        highest_azimuth_deg: pass.highest_azimuth_deg,
+        los_azimuth_deg: pass.los_azimuth_deg,
+        duration_s: pass.duration_s,
+        sunlit_at_highest: pass.sunlit_at_highest,
+    }
+}
+
+fn look(job: &Job, now: Moment) -> Option<LookStatus> {
+    let look = job.track.at(now.utc).ok()?;
+    Some(LookStatus {
+        azimuth_deg: look.azimuth_deg,
+        elevation_deg: look.elevation_deg,
+        range_km: look.range_km,
+        range_rate_km_s: look.range_rate_km_s,
+        sunlit: look.sunlit,
+        latitude_deg: look.latitude_deg,
+        longitude_deg: look.longitude_deg,
+        altitude_km: look.altitude_km,
+    })
+}
+
+fn radio(status: &DeviceStatus, view: &RadioView, now: Moment) -> RadioStatus {
+    let stage = match view.stage {
+        RadioStage::Idle => (DeviceState::Idle, "left alone"),
+        RadioStage::Reading => (DeviceState::Preparing, "reading what it has"),
+        RadioStage::AwaitingSave => (DeviceState::Preparing, "what it had is being stored"),
+        RadioStage::Preparing => (DeviceState::Preparing, "being prepared"),
+        RadioStage::Following => (DeviceState::Following, "following the plan"),
+        RadioStage::GivingBack => (DeviceState::Finishing, "getting back what it had"),
+    };
+    let (state, mut why) = contact(status, stage);
+    if view.transmitting == Some(true) {
+        why.push_str("; transmitting");
+    }
+    for note in &view.notes {
+        why.push_str("; ");
+        why.push_str(note);
+    }
+    RadioStatus {
+        name: status.name.clone(),
+        state,
+        why,
+        last_sent: status.last_sent.as_ref().map(|said| exchange(said, now)),
+        last_read: status.last_read.as_ref().map(|said| exchange(said, now)),
+        receive: view.receive.map(dial),
+        transmit: view.transmit.map(dial),
+        commands: status.commands,
+        refused: status.refused,
+    }
+}
+
+fn dial(view: DialView) -> DialStatus {
+    DialStatus {
+        plan_hz: view.plan.map(|plan| plan.hertz),
+        dial_hz: view.hertz,
+        mode: view.mode,
+        tone_hz: view.plan.and_then(|plan| plan.tone),
+    }
+}
+
+fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Moment) -> RotatorStatus {
+    let motion = match view.motion {
+        Motion::Unread => (DeviceState::Idle, "its position was not read yet, so nothing moves"),
+        Motion::Resting => (DeviceState::Idle, "resting"),
+        Motion::GoingTo => (DeviceState::Finishing, "going to a place, or there"),
+        Motion::Following => (DeviceState::Following, "following the plan"),
+        Motion::Halted => (DeviceState::Halted, "halted: nothing moves until resume"),
+    };
+    let (state, why) = contact(status, motion);
+    let position = view.position.map(|(position, _)| position);
+    let satellite = job.and_then(|job| job.track.at(now.utc).ok()).map(|look| look.direction());
+    RotatorStatus {
+        name: status.name.clone(),
+        state,
+        why,
+        last_sent: status.last_sent.as_ref().map(|said| exchange(said, now)),
+        last_read: status.last_read.as_ref().map(|said| exchange(said, now)),
+        plan: view.target,
+        position,
+        error_deg: position.zip(satellite).map(|(position, satellite)| position.angle_to(satellite)),
+        commands: status.commands,
+        refused: status.refused,
+    }
+}
+
+/// What is wrong with the line comes before what the device would be doing.
+fn contact(status: &DeviceStatus, doing: (DeviceState, &str)) -> (DeviceState, String) {
+    match &status.contact {
+        Contact::Closed(why) => (DeviceState::Lost, why.clone()),
+        Contact::Bad(why) => (DeviceState::Silent, why.clone()),
+        Contact::Unheard | Contact::Good => (doing.0, doing.1.to_owned()),
+    }
+}
+
+fn exchange(said: &Said, now: Moment) -> Exchange {
+    let age_s = now.mono.saturating_sub(said.mono).as_secs_f64();
+    Exchange { text: said.what.clone(), age_s: (age_s * 1000.0).round() / 1000.0 }
+}

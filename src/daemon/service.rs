@@ -1,0 +1,120 @@
+//! The service from its start to its orderly end.
+
+use std::io;
+use std::sync::Arc;
+
+use sd_notify::NotifyState;
+use tokio::signal::unix::{SignalKind, signal};
+use tokio::sync::watch;
+
+use crate::clock::{Clock, SystemClock};
+use crate::config::Config;
+use crate::control::State;
+use crate::device::Fleet;
+use crate::link::Satellite;
+use crate::session::Session;
+
+use super::engine::{Engine, EngineParts, Handle};
+use super::socket::Socket;
+use super::{Catalog, Planner, equipment};
+
+/// What a station is started from.
+pub struct Startup {
+    /// The checked configuration.
+    pub config: Config,
+    /// The satellites that are known.
+    pub catalog: Catalog,
+    /// The time.
+    pub clock: Arc<dyn Clock>,
+    /// 1, but for simulated equipment on a rehearsal's clock: how many times faster than real the
+    /// bytes run.
+    pub wire_speed: f64,
+}
+
+impl Startup {
+    /// For the real thing: the system's clock and the files that the configuration names.
+    /// Complaints about single element sets come back in words.
+    pub fn real(config: Config, satellites: Vec<Satellite>) -> (Self, Vec<String>) {
+        let clock = Arc::new(SystemClock::new(config.clock.clone()));
+        let (catalog, complaints) = Catalog::load(&config, satellites);
+        (Self { config, catalog, clock, wire_speed: 1.0 }, complaints)
+    }
+
+    /// Starts the lines and puts the engine together.
+    ///
+    /// # Errors
+    /// A dialect that does not exist, or a thread that can't be started.
+    pub fn engine(self) -> io::Result<(Engine, Handle)> {
+        let Startup { config, catalog, clock, wire_speed } = self;
+        let lines = equipment::lines(&config, wire_speed).map_err(io::Error::other)?;
+        let fleet = Fleet::start(&lines, &clock)?;
+        let planner = Planner::new(&config, catalog);
+        let setup = equipment::session_setup(&config, planner.mount.clone());
+        Ok(Engine::new(EngineParts {
+            clock,
+            callsign: config.station.callsign,
+            planner,
+            session: Session::new(setup),
+            fleet,
+            state: config.files.state,
+        }))
+    }
+}
+
+/// Runs the daemon until SIGTERM or SIGINT.
+///
+/// # Errors
+/// The control socket can't be had, or the lines can't be started.
+pub fn run(startup: Startup) -> io::Result<()> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+    runtime.block_on(serve(startup))
+}
+
+async fn serve(startup: Startup) -> io::Result<()> {
+    let control = startup.config.control.clone();
+    let socket = Socket::listen(&control.socket, control.mode, control.group.as_deref())?;
+    let (engine, handle) = startup.engine()?;
+    let (quit, quits) = watch::channel(false);
+    let announced = tokio::spawn(announce(handle.clone()));
+    let (mut terminate, mut interrupt) = (signal(SignalKind::terminate())?, signal(SignalKind::interrupt())?);
+    tracing::info!("ready; control socket at {}", control.socket.display());
+    tell_manager(&[NotifyState::Ready]);
+    let working = engine.run(quits);
+    tokio::pin!(working);
+    let asked_to_end = tokio::select! {
+        () = &mut working => false,
+        () = socket.serve(handle) => false,
+        _ = terminate.recv() => true,
+        _ = interrupt.recv() => true,
+    };
+    if asked_to_end {
+        tracing::info!("asked to end");
+        tell_manager(&[NotifyState::Stopping]);
+        quit.send_replace(true);
+        working.await;
+    }
+    announced.abort();
+    Ok(())
+}
+
+/// Tells the service manager the state in a line, whenever it changes.
+async fn announce(mut handle: Handle) {
+    let mut last: Option<State> = None;
+    while handle.status.changed().await.is_ok() {
+        let (state, why) = {
+            let status = handle.status.borrow_and_update();
+            (status.1.state, status.1.why.clone())
+        };
+        if last != Some(state) {
+            last = Some(state);
+            tell_manager(&[NotifyState::Status(&why)]);
+        }
+    }
+}
+
+/// Without a service manager this does nothing.
+fn tell_manager(news: &[NotifyState]) {
+    if let Err(error) = sd_notify::notify(news) {
+        tracing::debug!("the service manager could not be told: {error}");
+    }
+}
