@@ -20,8 +20,10 @@
 //! * [`control`]: the control socket's messages, one definition for both sides, and the client.
 //! * [`config`]: TOML to checked types; every default in one place.
 //! * [`daemon`]: the service: planner, devices, socket, service manager, orderly end.
+//! * [`cli`]: one file a verb: prints, and talks to the daemon through `control`.
 
 pub mod beam;
+pub mod cli;
 pub mod clock;
 pub mod config;
 pub mod control;

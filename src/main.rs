@@ -1,3 +1,7 @@
 //! The `beamhand` command.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    beamhand::cli::main()
+}

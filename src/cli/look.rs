@@ -1,0 +1,142 @@
+//! `beamhand look`: where satellites are at given times.
+
+use std::io::BufRead;
+
+use chrono::Utc;
+use clap::Args;
+use serde::Serialize;
+
+use crate::sky::{Look as At, Track};
+use crate::terms::{Time, parse_time, rfc3339};
+
+use super::Failure;
+use super::source::Source;
+use super::text::{compass, local, rounded, utc_clock};
+
+/// Where satellites are, as seen from the station
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  beamhand look --elements demo.txt --station 54.0,-2.5,120 --at 2026-11-25T18:30:00Z
+  beamhand look --satellite GANNET-1                 now, with the configuration's elements
+  beamhand look --at - --json < times.txt            one time a line, answered in that order
+
+Azimuth counts from true north, clockwise. Range rate is positive while the range grows.")]
+pub(super) struct Look {
+    #[command(flatten)]
+    source: Source,
+    /// RFC 3339, or - for one time a line on standard input [default: now]
+    #[arg(long, value_name = "TIME|-", allow_hyphen_values = true)]
+    at: Option<String>,
+    /// One JSON object per satellite, a line each
+    #[arg(long)]
+    json: bool,
+}
+
+/// The machine-readable line; what does not exist is null.
+#[derive(Serialize)]
+struct Line<'a> {
+    satellite: &'a str,
+    catalog_number: u32,
+    time: String,
+    azimuth_deg: Option<f64>,
+    elevation_deg: Option<f64>,
+    range_km: Option<f64>,
+    range_rate_km_s: Option<f64>,
+    sunlit: Option<bool>,
+    latitude_deg: Option<f64>,
+    longitude_deg: Option<f64>,
+    altitude_km: Option<f64>,
+}
+
+impl Look {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        let sky = self.source.open()?;
+        match self.at.as_deref() {
+            Some("-") => {
+                self.heading();
+                for (index, line) in std::io::stdin().lock().lines().enumerate() {
+                    let line = line?;
+                    let time = parse_time(&line).map_err(|error| {
+                        Failure::Failed(format!("standard input, line {}: {error}", index + 1))
+                    })?;
+                    self.show(&sky.tracks, time)?;
+                }
+                Ok(())
+            }
+            Some(text) => {
+                let time = parse_time(text).map_err(|error| Failure::Usage(format!("--at: {error}")))?;
+                self.heading();
+                self.show(&sky.tracks, time)
+            }
+            None => {
+                self.heading();
+                self.show(&sky.tracks, Utc::now())
+            }
+        }
+    }
+
+    fn heading(&self) {
+        if !self.json {
+            println!(
+                "{:<16}{:>8}{:>7}  {:<4}{:>7}{:>9}{:>9}  in",
+                "satellite", "az", "el", "", "km", "km/s", "alt km"
+            );
+        }
+    }
+
+    fn show(&self, tracks: &[Track], time: Time) -> Result<(), Failure> {
+        if !self.json {
+            println!("{} UTC, {} local", utc_clock(time), local(time));
+        }
+        let mut shown = 0;
+        for track in tracks {
+            let at = track.at(time);
+            if let Err(error) = &at {
+                eprintln!("beamhand: {error}");
+            }
+            shown += usize::from(at.is_ok());
+            if self.json {
+                println!("{}", json(track, time, at.ok()));
+            } else if let Ok(at) = at {
+                println!("{}", row(track, &at));
+            }
+        }
+        if shown == 0 {
+            return Err(Failure::Failed(format!("no satellite could be propagated to {}", rfc3339(time))));
+        }
+        Ok(())
+    }
+}
+
+fn json(track: &Track, time: Time, at: Option<At>) -> String {
+    let number = |pick: fn(&At) -> f64| at.as_ref().map(|at| rounded(pick(at)));
+    let line = Line {
+        satellite: track.name(),
+        catalog_number: track.catalog_number(),
+        time: rfc3339(time),
+        azimuth_deg: number(|at| at.azimuth_deg),
+        elevation_deg: number(|at| at.elevation_deg),
+        range_km: number(|at| at.range_km),
+        range_rate_km_s: number(|at| at.range_rate_km_s),
+        sunlit: at.as_ref().map(|at| at.sunlit),
+        latitude_deg: number(|at| at.latitude_deg),
+        longitude_deg: number(|at| at.longitude_deg),
+        altitude_km: number(|at| at.altitude_km),
+    };
+    serde_json::to_string(&line).unwrap_or_default()
+}
+
+fn row(track: &Track, at: &At) -> String {
+    let name: String = track.name().chars().take(15).collect();
+    format!(
+        "{name:<16}{:>8.1}{:>7.1}  {:<4}{:>7.0}{:>9.3}{:>9.0}  {}",
+        at.azimuth_deg,
+        at.elevation_deg,
+        compass(at.azimuth_deg),
+        at.range_km,
+        at.range_rate_km_s,
+        at.altitude_km,
+        if at.sunlit { "sunlight" } else { "shadow" }
+    )
+}

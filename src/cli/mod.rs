@@ -1,0 +1,69 @@
+//! The command line: one file a verb. A verb prints, or talks to the daemon through `control`.
+
+mod check;
+mod failure;
+mod look;
+mod passes;
+mod remote;
+mod run;
+mod screen;
+mod source;
+mod status;
+mod text;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use failure::Failure;
+
+/// A spare hand at an amateur-satellite station: it keeps the receiver, the transmitter and a
+/// small beam on a satellite while it passes. It never keys the transmitter; that is yours to do.
+#[derive(Parser)]
+#[command(name = "beamhand", version, about, long_about = None, max_term_width = 90)]
+#[command(after_help = "\
+Begin with:
+  beamhand rehearse                 a whole pass of an invented satellite, no equipment needed
+  beamhand check                    what the configuration says, or what is wrong with it")]
+struct CommandLine {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Subcommand)]
+enum Verb {
+    Look(look::Look),
+    Passes(passes::Passes),
+    Check(check::Check),
+    Run(run::Run),
+    Start(remote::Start),
+    Stop(remote::Stop),
+    Status(status::Status),
+    Point(remote::Point),
+    Park(remote::Park),
+    Halt(remote::Halt),
+    Resume(remote::Resume),
+    Trim(remote::Trim),
+}
+
+/// Runs the command line that the process was started with.
+pub fn main() -> ExitCode {
+    let done = match CommandLine::parse().verb {
+        Verb::Look(verb) => verb.run(),
+        Verb::Passes(verb) => verb.run(),
+        Verb::Check(verb) => verb.run(),
+        Verb::Run(verb) => verb.run(),
+        Verb::Start(verb) => verb.run(),
+        Verb::Stop(verb) => verb.run(),
+        Verb::Status(verb) => verb.run(),
+        Verb::Point(verb) => verb.run(),
+        Verb::Park(verb) => verb.run(),
+        Verb::Halt(verb) => verb.run(),
+        Verb::Resume(verb) => verb.run(),
+        Verb::Trim(verb) => verb.run(),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => failure.report(),
+    }
+}

@@ -1,0 +1,208 @@
+//! Verbs that ask the daemon for one thing: each is its own short declaration.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::config::{Config, DefaultPaths};
+use crate::control::{Ack, Client, ClientError, Method, PointParams, StartParams, TrimParams};
+use crate::terms::{Direction, Hertz};
+
+use super::Failure;
+
+/// Where the daemon is.
+#[derive(Args, Debug, Default)]
+pub(super) struct Daemon {
+    /// The daemon's control socket [default: the configuration's]
+    #[arg(long, value_name = "PATH")]
+    socket: Option<PathBuf>,
+    /// The configuration that the daemon runs with [default: yours, else the system's]
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+}
+
+impl Daemon {
+    /// Connects to it.
+    pub(super) fn connect(&self) -> Result<Client, Failure> {
+        Ok(Client::connect(&self.socket())?)
+    }
+
+    /// The socket that is named, or the configuration's; a configuration that can't be read (the
+    /// service's may be private) leaves its usual place.
+    fn socket(&self) -> PathBuf {
+        if let Some(socket) = &self.socket {
+            return socket.clone();
+        }
+        let env = |name: &str| std::env::var_os(name);
+        let paths = match &self.config {
+            Some(path) => DefaultPaths::beside(path, &env),
+            None => DefaultPaths::find(&env, &|path| path.exists()),
+        };
+        Config::load(&paths.config, &paths).map_or(paths.socket, |config| config.control.socket)
+    }
+
+    /// Asks for one thing and prints how things are then.
+    fn ask(&self, method: Method) -> Result<(), Failure> {
+        let ack: Ack = self.connect()?.call_as(method)?;
+        println!("{}: {}", ack.state.name(), ack.why);
+        Ok(())
+    }
+}
+
+impl From<ClientError> for Failure {
+    fn from(error: ClientError) -> Self {
+        if error.is_not_reachable() {
+            Failure::NotReachable(error.to_string())
+        } else {
+            Failure::Failed(error.to_string())
+        }
+    }
+}
+
+/// Work a satellite's pass: the one in progress, else the next
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  beamhand start GANNET-1
+  beamhand start GANNET-1 beacon       one of its other links
+
+Two minutes before the satellite rises the radio is read and prepared and the beam turns to
+where it will rise. You hold the microphone: Beamhand never keys the transmitter.")]
+pub(super) struct Start {
+    /// By name or catalog number
+    satellite: String,
+    /// One of its links [default: its first]
+    link: Option<String>,
+    #[command(flatten)]
+    daemon: Daemon,
+}
+
+impl Start {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        self.daemon.ask(Method::Start(StartParams { satellite: self.satellite, link: self.link }))
+    }
+}
+
+/// Turn the beam to a direction
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  beamhand point 180 10                south, ten degrees up
+  beamhand point 370 0                 north, with the cable wrapped once more
+
+Look that nobody stands near the antenna and that its cables run free before you move it.")]
+pub(super) struct Point {
+    /// Degrees from true north, clockwise; from 360 on it is the mount's own coordinate
+    #[arg(value_name = "AZ", allow_negative_numbers = true)]
+    azimuth: f64,
+    /// Degrees above the horizon
+    #[arg(value_name = "EL", allow_negative_numbers = true)]
+    elevation: f64,
+    #[command(flatten)]
+    daemon: Daemon,
+}
+
+impl Point {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        let (azimuth, elevation) = (self.azimuth, self.elevation);
+        if !azimuth.is_finite() || !elevation.is_finite() {
+            return Err(Failure::Usage("azimuth and elevation must be numbers of degrees".to_owned()));
+        }
+        self.daemon.ask(Method::Point(PointParams { azimuth, elevation }))
+    }
+}
+
+/// Shift one direction for this session, because a satellite's oscillator is off
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  beamhand trim +500                   the receiver, 500 Hz up from the published frequency
+  beamhand trim -200 transmit
+  beamhand trim reset                  both directions back to the published frequencies
+
+The shift is the whole shift, not a step: +500 twice is still 500 Hz.")]
+pub(super) struct Trim {
+    /// Hertz, or "reset"
+    #[arg(value_name = "HZ|reset", allow_hyphen_values = true, value_parser = shift)]
+    shift: Shift,
+    /// "receive" or "transmit"
+    #[arg(value_parser = direction)]
+    direction: Option<Direction>,
+    #[command(flatten)]
+    daemon: Daemon,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Shift {
+    To(Hertz),
+    Reset,
+}
+
+impl Trim {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        let one = |direction, hertz| self.daemon.ask(Method::Trim(TrimParams { direction, hertz }));
+        match (self.shift, self.direction) {
+            (Shift::To(hertz), direction) => one(direction.unwrap_or(Direction::Receive), hertz),
+            (Shift::Reset, Some(direction)) => one(direction, Hertz(0)),
+            (Shift::Reset, None) => {
+                Direction::BOTH.into_iter().try_for_each(|direction| one(direction, Hertz(0)))
+            }
+        }
+    }
+}
+
+fn shift(text: &str) -> Result<Shift, String> {
+    if text.eq_ignore_ascii_case("reset") {
+        return Ok(Shift::Reset);
+    }
+    let hertz: Option<i64> = text.parse().ok().filter(|hertz: &i64| hertz.abs() <= 50_000);
+    hertz
+        .map(|hertz| Shift::To(Hertz(hertz)))
+        .ok_or_else(|| "write whole hertz from -50000 to +50000, or reset".to_owned())
+}
+
+fn direction(text: &str) -> Result<Direction, String> {
+    Direction::BOTH
+        .into_iter()
+        .find(|direction| direction.name().eq_ignore_ascii_case(text))
+        .ok_or_else(|| "write receive or transmit".to_owned())
+}
+
+/// Verbs that need no words of their own.
+macro_rules! plain_verb {
+    ($(#[$documentation:meta])* $name:ident, $method:expr) => {
+        $(#[$documentation])*
+        #[derive(Args, Debug)]
+        pub(super) struct $name {
+            #[command(flatten)]
+            daemon: Daemon,
+        }
+
+        impl $name {
+            pub(super) fn run(self) -> Result<(), Failure> {
+                self.daemon.ask($method)
+            }
+        }
+    };
+}
+
+plain_verb!(
+    /// End the session now: the beam parks, the radios get back what they had
+    Stop,
+    Method::Stop
+);
+plain_verb!(
+    /// Turn the beam to its resting place
+    Park,
+    Method::Park
+);
+plain_verb!(
+    /// Stop every motor at once; nothing moves until `resume`
+    Halt,
+    Method::Halt
+);
+plain_verb!(
+    /// Let the motors move again after `halt`
+    Resume,
+    Method::Resume
+);

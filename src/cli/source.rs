@@ -1,0 +1,131 @@
+//! Where a verb gets its elements and its station from: the command line, else the configuration.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::config::{Config, DefaultPaths, load_satellites};
+use crate::link::Satellite;
+use crate::sky::{ElementSet, Station, Track, read_elements};
+
+use super::Failure;
+
+/// Options that several verbs share.
+#[derive(Args, Debug, Default)]
+pub(super) struct Source {
+    /// Two-line, three-line or OMM JSON elements [default: what the configuration names]
+    #[arg(long, value_name = "FILE")]
+    elements: Vec<PathBuf>,
+    /// Degrees north and east, metres above the ellipsoid [default: the configuration's]
+    #[arg(long, value_name = "LAT,LON,ALT_M", value_parser = station, allow_hyphen_values = true)]
+    station: Option<Station>,
+    /// Only this satellite, by name or catalog number
+    #[arg(long, value_name = "NAME|NUMBER")]
+    satellite: Option<String>,
+    /// The configuration [default: yours, else the system's]
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+}
+
+/// What a verb works on.
+pub(super) struct Sky {
+    /// One for each satellite that was asked for.
+    pub(super) tracks: Vec<Track>,
+    /// Passes below this are not meant unless the command line says so, degrees.
+    pub(super) minimum_elevation: f64,
+}
+
+impl Source {
+    /// Reads the elements and finds the station. What is wrong with single sets goes to standard
+    /// error, and the rest is used.
+    pub(super) fn open(&self) -> Result<Sky, Failure> {
+        let needs_config = self.elements.is_empty() || self.station.is_none();
+        let config = if needs_config { Some(load_config(self.config.as_deref())?) } else { None };
+        let station = match (self.station, &config) {
+            (Some(station), _) => station,
+            (None, Some(config)) => config.station.position,
+            (None, None) => return Err(Failure::Usage("--station is missing".to_owned())),
+        };
+        let sets = match &config {
+            Some(config) if self.elements.is_empty() => configured_sets(config)?,
+            _ => read_all(&self.elements)?,
+        };
+        let mut tracks = Vec::new();
+        for set in sets.iter().filter(|set| self.is_wanted(set)) {
+            match Track::new(set, station) {
+                Ok(track) => tracks.push(track),
+                Err(error) => eprintln!("beamhand: {error}"),
+            }
+        }
+        if tracks.is_empty() {
+            return Err(Failure::Failed(self.nothing(&sets)));
+        }
+        let minimum_elevation = config.map_or(0.0, |config| config.station.minimum_elevation);
+        Ok(Sky { tracks, minimum_elevation })
+    }
+
+    fn is_wanted(&self, set: &ElementSet) -> bool {
+        self.satellite.as_ref().is_none_or(|wanted| {
+            set.name.eq_ignore_ascii_case(wanted) || wanted.parse() == Ok(set.catalog_number)
+        })
+    }
+
+    fn nothing(&self, sets: &[ElementSet]) -> String {
+        let names: Vec<&str> = sets.iter().map(|set| set.name.as_str()).take(20).collect();
+        match (&self.satellite, names.is_empty()) {
+            (Some(wanted), false) => {
+                format!("no usable elements of \"{wanted}\"; there are {}", names.join(", "))
+            }
+            _ => "no usable element set was found".to_owned(),
+        }
+    }
+}
+
+/// The configuration at `path`, or where it is when nobody says.
+pub(super) fn load_config(path: Option<&std::path::Path>) -> Result<Config, Failure> {
+    let env = |name: &str| std::env::var_os(name);
+    let paths = match path {
+        Some(path) => DefaultPaths::beside(path, &env),
+        None => DefaultPaths::find(&env, &|path| path.exists()),
+    };
+    Ok(Config::load(&paths.config, &paths)?)
+}
+
+/// The configuration's elements; satellites that its satellites file names come under that name.
+fn configured_sets(config: &Config) -> Result<Vec<ElementSet>, Failure> {
+    let mut sets = read_all(&config.files.elements)?;
+    let known: Vec<Satellite> = load_satellites(&config.files.satellites)?;
+    for set in &mut sets {
+        if let Some(satellite) = known.iter().find(|satellite| satellite.catalog_number == set.catalog_number)
+        {
+            set.name.clone_from(&satellite.name);
+        }
+    }
+    Ok(sets)
+}
+
+fn read_all(files: &[PathBuf]) -> Result<Vec<ElementSet>, Failure> {
+    let mut sets = Vec::new();
+    for file in files {
+        let name = file.display();
+        let text =
+            std::fs::read_to_string(file).map_err(|error| Failure::Failed(format!("{name}: {error}")))?;
+        let read = read_elements(&text);
+        for bad in &read.refused {
+            eprintln!("beamhand: {name}:{}: {}", bad.line, bad.reason);
+        }
+        sets.extend(read.sets);
+    }
+    Ok(sets)
+}
+
+/// `LAT,LON,ALT_M`.
+pub(super) fn station(text: &str) -> Result<Station, String> {
+    let numbers: Option<Vec<f64>> = text.split(',').map(|part| part.trim().parse().ok()).collect();
+    match numbers.as_deref() {
+        Some([latitude, longitude, altitude]) => {
+            Station::new(*latitude, *longitude, *altitude).map_err(|error| error.to_string())
+        }
+        _ => Err("write it as LAT,LON,ALT_M, for example 54.0,-2.5,120".to_owned()),
+    }
+}

@@ -1,0 +1,41 @@
+//! Small things that several verbs print alike.
+
+use chrono::Local;
+
+use crate::terms::Time;
+
+/// The sixteen compass points, clockwise from north.
+const POINTS: [&str; 16] =
+    ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"];
+
+/// The compass point nearest to an azimuth in degrees.
+pub(super) fn compass(azimuth: f64) -> &'static str {
+    let index = (azimuth.rem_euclid(360.0) / 22.5).round() as usize % POINTS.len();
+    POINTS[index]
+}
+
+/// `18:30:05 UTC`.
+pub(super) fn utc_clock(time: Time) -> String {
+    time.format("%H:%M:%S").to_string()
+}
+
+/// `25 Nov 19:30:05`, by the clock on the wall.
+pub(super) fn local(time: Time) -> String {
+    time.with_timezone(&Local).format("%d %b %H:%M:%S").to_string()
+}
+
+/// A number rounded to nine decimals, so that JSON shows no noise of the arithmetic.
+pub(super) fn rounded(value: f64) -> f64 {
+    (value * 1e9).round() / 1e9
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_compass_has_sixteen_points() {
+        let named: Vec<&str> = [0.0, 11.2, 11.3, 90.0, 180.0, 247.0, 350.0, 359.9, 720.0].map(compass).into();
+        assert_eq!(named, ["N", "N", "NNE", "E", "S", "WSW", "N", "N", "N"]);
+    }
+}
