@@ -19,6 +19,8 @@
 //! * [`store`]: what must survive: bytes by atomic write.
 //! * [`control`]: the control socket's messages, one definition for both sides, and the client.
 //! * [`config`]: TOML to checked types; every default in one place.
+//! * [`rehearsal`]: a pass with simulated equipment, judged by what reached it; and a whole station in
+//!   virtual time.
 //! * [`daemon`]: the service: planner, devices, socket, service manager, orderly end.
 //! * [`cli`]: one file a verb: prints, and talks to the daemon through `control`.
 
@@ -30,6 +32,7 @@ pub mod control;
 pub mod daemon;
 pub mod device;
 pub mod link;
+pub mod rehearsal;
 pub mod session;
 pub mod sim;
 pub mod sky;

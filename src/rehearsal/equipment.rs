@@ -1,0 +1,132 @@
+//! Simulated equipment for what a configuration names.
+
+use crate::config::{Config, Radio, Rotator};
+use crate::device::dialect::Dialect;
+use crate::device::{LinePlan, Use};
+use crate::sim::mount::{AxisSettings, Limits, MountSettings, Words, WordsSettings};
+use crate::sim::radio::frames::{Frames, FramesSettings};
+use crate::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
+use crate::sim::radio::{RadioSettings, SignalSource};
+use crate::sim::{Bus, Device, Handles, Wire, WireSettings};
+use crate::terms::{AngleRange, Hertz};
+
+/// How fast a simulated motor gains speed, degrees a second squared.
+const ACCELERATION: f64 = 10.0;
+
+/// The far end of one line.
+pub struct SimulatedLine {
+    /// What is plugged into the line.
+    pub wire: Wire,
+    /// The devices on it, in the order of the line's plan.
+    pub devices: Vec<Simulated>,
+}
+
+/// One simulated device, as a judge sees it.
+#[derive(Debug, Clone)]
+pub struct Simulated {
+    /// The name that the configuration gives it.
+    pub name: String,
+    /// Its record, faults and script.
+    pub handles: Handles,
+    /// Whether it is the rotator.
+    pub is_rotator: bool,
+}
+
+/// Simulated equipment for each of `lines`, which were made from `config`.
+///
+/// # Errors
+/// A dialect for which there is no simulated equipment.
+pub fn simulate(
+    config: &Config,
+    lines: &[LinePlan],
+    signal: Option<&SignalSource>,
+) -> Result<Vec<SimulatedLine>, String> {
+    lines.iter().map(|plan| line(config, plan, signal)).collect()
+}
+
+fn line(config: &Config, plan: &LinePlan, signal: Option<&SignalSource>) -> Result<SimulatedLine, String> {
+    let (mut devices, mut known): (Vec<Box<dyn Device>>, Vec<Simulated>) = (Vec::new(), Vec::new());
+    let mut one_wire = false;
+    for radio in config.radios.iter().filter(|radio| radio.line.port == plan.port.port) {
+        let handles = Handles::default();
+        devices.push(self::radio(config, radio, signal, handles.clone())?);
+        one_wire |= radio.line.dialect.value == "fe-frames";
+        known.push(Simulated { name: radio.name.clone(), handles, is_rotator: false });
+    }
+    for rotator in config.rotator.iter().filter(|rotator| rotator.line.port == plan.port.port) {
+        let handles = Handles::default();
+        devices.push(self::rotator(rotator, handles.clone())?);
+        known.push(Simulated { name: rotator.name.clone(), handles, is_rotator: true });
+    }
+    let bits_per_byte = 9 + u32::from(plan.port.stop_bits);
+    let settings = WireSettings { baud: plan.port.baud, bits_per_byte, one_wire, seed: 1 };
+    let wire = match devices.len() {
+        1 => Wire::boxed(devices.remove(0), settings),
+        _ => Wire::new(Bus::new(devices, Handles::default()), settings),
+    };
+    Ok(SimulatedLine { wire, devices: known })
+}
+
+fn radio(
+    config: &Config,
+    radio: &Radio,
+    signal: Option<&SignalSource>,
+    handles: Handles,
+) -> Result<Box<dyn Device>, String> {
+    let dialect = radio.line.dialect.value.as_str();
+    let mut settings = RadioSettings {
+        step: radio.step.unwrap_or(Hertz(10)),
+        duplex: radio.uses == Use::Both,
+        segments: (!config.transmit.is_empty() && radio.uses != Use::Receive)
+            .then(|| config.transmit.clone()),
+        signal: signal.cloned(),
+        ..RadioSettings::default()
+    };
+    match dialect {
+        "semicolon-eleven" | "semicolon-nine" => {
+            let layout = if dialect == "semicolon-nine" { Layout::Nine } else { Layout::Eleven };
+            // The first dial receives: it is left on the band of the usual downlink.
+            settings.opening.reverse();
+            Ok(Box::new(Semicolon::new(
+                SemicolonSettings { radio: settings, ..SemicolonSettings::new(layout) },
+                handles,
+            )))
+        }
+        "fe-frames" => {
+            let address = radio.address.or_else(|| Dialect::builtin(dialect)?.address()).unwrap_or(0x5A);
+            Ok(Box::new(Frames::new(
+                FramesSettings { radio: settings, address, satellite_function: false },
+                handles,
+            )))
+        }
+        other => Err(none_for(other)),
+    }
+}
+
+fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, String> {
+    let axis = |range: AngleRange, rate| AxisSettings {
+        from: range.from,
+        to: range.to,
+        limits: Limits { rate, acceleration: ACCELERATION },
+        backlash: 0.0,
+    };
+    let mount = MountSettings {
+        azimuth: axis(rotator.azimuth, rotator.slew.azimuth),
+        elevation: axis(rotator.elevation.unwrap_or(AngleRange::new(0.0, 90.0)), rotator.slew.elevation),
+        start: rotator.park,
+        ..MountSettings::default()
+    };
+    match rotator.line.dialect.value.as_str() {
+        "az-el-words" => {
+            Ok(Box::new(Words::new(WordsSettings { mount, ..WordsSettings::default() }, handles)))
+        }
+        other => Err(none_for(other)),
+    }
+}
+
+fn none_for(dialect: &str) -> String {
+    format!(
+        "there is no simulated equipment for dialect \"{dialect}\" yet; there is for semicolon-eleven, \
+         semicolon-nine, fe-frames and az-el-words"
+    )
+}

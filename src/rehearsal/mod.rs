@@ -1,0 +1,13 @@
+//! A pass played with simulated equipment, and judged by what reached it: the equipment that a
+//! configuration describes, the score heard from the far end, and a whole station in virtual
+//! time.
+
+mod equipment;
+mod score;
+mod stage;
+mod virtual_time;
+
+pub use equipment::{Simulated, SimulatedLine, simulate};
+pub use score::{BeamScore, DialScore, Floor, busy_wait, score_beam, score_dial};
+pub use stage::{Stage, demo, floor};
+pub use virtual_time::{VirtualDevice, VirtualStation};

@@ -1,0 +1,188 @@
+//! A whole station in virtual time: the real session, lines and players against modelled wires,
+//! on a clock that jumps from one event to the next. The same run gives the same result.
+
+use std::time::Duration;
+
+use crate::clock::Trust;
+use crate::device::line::{Line, LineInput, Write};
+use crate::device::{DeviceStatus, LinePlan, Order};
+use crate::session::{Circumstances, Command, Output, Refusal, Session};
+use crate::sim::Wire;
+use crate::terms::{Moment, Time, later, seconds_between};
+
+/// How often the session is stepped.
+const TICK_S: f64 = 0.05;
+
+/// Where a device is: its line, and its number on the line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct VirtualDevice {
+    /// Which line.
+    pub line: usize,
+    /// Which device on it.
+    pub index: usize,
+}
+
+/// A station whose time is the caller's.
+pub struct VirtualStation {
+    start: Time,
+    now: Time,
+    session: Session,
+    lines: Vec<(Line, Wire)>,
+    radios: Vec<VirtualDevice>,
+    rotator: Option<VirtualDevice>,
+    next_tick: Time,
+    said: Vec<String>,
+}
+
+impl VirtualStation {
+    /// A station whose lines are opened at `start`; each plan goes with its modelled wire.
+    pub fn new(start: Time, session: Session, lines: Vec<(LinePlan, Wire)>) -> Self {
+        let (mut radios, mut rotator) = (Vec::new(), None);
+        for (line, (plan, _)) in lines.iter().enumerate() {
+            for (index, device) in plan.devices.iter().enumerate() {
+                let place = VirtualDevice { line, index };
+                match device {
+                    crate::device::DeviceSetup::Radio(_) => radios.push(place),
+                    crate::device::DeviceSetup::Rotator(_) => rotator = Some(place),
+                }
+            }
+        }
+        let lines = lines.into_iter().map(|(plan, wire)| (plan.line(), wire)).collect();
+        let mut station =
+            Self { start, now: start, session, lines, radios, rotator, next_tick: start, said: Vec::new() };
+        (0..station.lines.len()).for_each(|line| station.feed(line, LineInput::Opened));
+        station
+    }
+
+    /// Now, in plan time.
+    pub fn now(&self) -> Time {
+        self.now
+    }
+
+    /// The session.
+    pub fn session(&self) -> &Session {
+        &self.session
+    }
+
+    /// What the session said so far, for people.
+    pub fn said(&self) -> &[String] {
+        &self.said
+    }
+
+    /// What the radios know.
+    pub fn radios(&self) -> Vec<DeviceStatus> {
+        self.radios.iter().filter_map(|place| self.status(*place)).collect()
+    }
+
+    /// What the rotator knows.
+    pub fn rotator(&self) -> Option<DeviceStatus> {
+        self.status(self.rotator?)
+    }
+
+    /// An operator's command.
+    ///
+    /// # Errors
+    /// If the session refuses it.
+    pub fn command(&mut self, command: Command) -> Result<(), Refusal> {
+        let (radios, rotator) = (self.radios(), self.rotator());
+        let around = self.around(&radios, rotator.as_ref());
+        let outputs = self.session.command(command, &around)?;
+        self.carry_out(outputs);
+        Ok(())
+    }
+
+    /// A line loses its port, or gets it back.
+    pub fn unplug(&mut self, line: usize) {
+        self.feed(line, LineInput::Lost("unplugged"));
+    }
+
+    /// The port of a line is open again.
+    pub fn plug_in(&mut self, line: usize) {
+        self.feed(line, LineInput::Opened);
+    }
+
+    /// Lets time pass until `until`.
+    pub fn run_until(&mut self, until: Time) {
+        while let Some(next) = self.next_event().filter(|next| *next <= until) {
+            self.now = next.max(self.now);
+            self.settle();
+        }
+        self.now = until.max(self.now);
+        self.settle();
+    }
+
+    fn moment(&self) -> Moment {
+        let mono = Duration::from_secs_f64(seconds_between(self.start, self.now).max(0.0));
+        Moment { utc: self.now, mono, speed: 1.0 }
+    }
+
+    fn next_event(&self) -> Option<Time> {
+        let of_line = |(line, wire): &(Line, Wire)| {
+            // Rounded up: a line that wakes a nanosecond early would wake for nothing.
+            let wake = later(self.start, line.wake_at().as_secs_f64() + 1e-9);
+            wire.next_event().map_or(wake, |event| event.min(wake))
+        };
+        self.lines.iter().map(of_line).chain([self.next_tick]).min()
+    }
+
+    fn settle(&mut self) {
+        for line in 0..self.lines.len() {
+            let bytes = self.lines[line].1.read(self.now);
+            if !bytes.is_empty() {
+                self.feed(line, LineInput::Bytes(&bytes));
+            } else if self.moment().mono >= self.lines[line].0.wake_at() {
+                self.feed(line, LineInput::Time);
+            }
+        }
+        if self.now >= self.next_tick {
+            self.next_tick = later(self.now, TICK_S);
+            let (radios, rotator) = (self.radios(), self.rotator());
+            let around = self.around(&radios, rotator.as_ref());
+            let outputs = self.session.tick(&around);
+            self.carry_out(outputs);
+        }
+    }
+
+    fn around<'a>(&self, radios: &'a [DeviceStatus], rotator: Option<&'a DeviceStatus>) -> Circumstances<'a> {
+        Circumstances { now: self.moment(), trust: &Trust::Rehearsal, radios, rotator }
+    }
+
+    fn feed(&mut self, line: usize, input: LineInput) {
+        let now = self.moment();
+        let (machine, wire) = &mut self.lines[line];
+        for Write { bytes, .. } in machine.step(now, input) {
+            wire.write(&bytes, now.utc);
+        }
+    }
+
+    fn status(&self, place: VirtualDevice) -> Option<DeviceStatus> {
+        self.lines.get(place.line)?.0.status(self.moment()).into_iter().nth(place.index)
+    }
+
+    fn carry_out(&mut self, outputs: Vec<Output>) {
+        for output in outputs {
+            match output {
+                Output::Radio(index, order) => {
+                    if let Some(VirtualDevice { line, index }) = self.radios.get(index).copied() {
+                        self.feed(line, LineInput::Order(index, Order::Radio(order)));
+                    }
+                }
+                Output::Rotator(order) => {
+                    if let Some(VirtualDevice { line, index }) = self.rotator {
+                        self.feed(line, LineInput::Order(index, Order::Rotator(order)));
+                    }
+                }
+                Output::HaltLines => (0..self.lines.len()).for_each(|line| self.feed(line, LineInput::Halt)),
+                Output::ResumeLines => {
+                    (0..self.lines.len()).for_each(|line| self.feed(line, LineInput::Resume))
+                }
+                Output::Save(_) => {
+                    let outputs = self.session.saved();
+                    self.carry_out(outputs);
+                }
+                Output::Forget => {}
+                Output::Say(what) => self.said.push(what),
+            }
+        }
+    }
+}
