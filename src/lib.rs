@@ -3,7 +3,7 @@
 //! The one idea: everything that a pass needs is a function of time. The pure rooms (`sky`,
 //! `link`, `beam`) turn elements, links and the mount into [`terms::Plan`]s; the players in
 //! `device` bring each radio and rotator to its plan; everything else is a thin shell.
-//! Imports run downward only; `tests/house.rs` holds the arrows.
+//! Imports run downward only; `tests/house` holds the arrows.
 //!
 //! * [`terms`]: the few value types that everybody speaks.
 //! * [`sky`]: where things are: element files, SGP4, the turning Earth, look angles from a station,
