@@ -1,9 +1,11 @@
 //! The command line: one file a verb. A verb prints, or talks to the daemon through `control`.
 
 mod check;
+mod dialects;
 mod failure;
 mod look;
 mod passes;
+mod rehearse;
 mod remote;
 mod run;
 mod screen;
@@ -35,6 +37,8 @@ enum Verb {
     Look(look::Look),
     Passes(passes::Passes),
     Check(check::Check),
+    Dialects(dialects::Dialects),
+    Rehearse(rehearse::Rehearse),
     Run(run::Run),
     Start(remote::Start),
     Stop(remote::Stop),
@@ -52,6 +56,8 @@ pub fn main() -> ExitCode {
         Verb::Look(verb) => verb.run(),
         Verb::Passes(verb) => verb.run(),
         Verb::Check(verb) => verb.run(),
+        Verb::Dialects(verb) => verb.run(),
+        Verb::Rehearse(verb) => verb.run(),
         Verb::Run(verb) => verb.run(),
         Verb::Start(verb) => verb.run(),
         Verb::Stop(verb) => verb.run(),

@@ -129,16 +129,9 @@ fn time(text: &str) -> Result<Time, String> {
 }
 
 fn hours(text: &str) -> Result<f64, String> {
-    between(text, 0.0, 87_600.0, "hours")
+    super::text::between(text, 0.0, 87_600.0, "hours")
 }
 
 fn elevation(text: &str) -> Result<f64, String> {
-    between(text, -10.0, 90.0, "degrees")
-}
-
-fn between(text: &str, from: f64, to: f64, unit: &str) -> Result<f64, String> {
-    let value: Option<f64> = text.trim().parse().ok();
-    value
-        .filter(|value| (from..=to).contains(value))
-        .ok_or_else(|| format!("a number from {from} to {to} {unit} is wanted"))
+    super::text::between(text, -10.0, 90.0, "degrees")
 }

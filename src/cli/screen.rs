@@ -34,6 +34,12 @@ pub(super) fn page(status: &Status) -> String {
     wrapped.map(|line| line + "\n").collect()
 }
 
+/// The status as one line.
+pub(super) fn line(status: &Status) -> String {
+    let rehearsal = if status.rehearsal { "REHEARSAL " } else { "" };
+    format!("{rehearsal}{} UTC {}: {}", utc_clock(status.time), status.state.name(), status.why)
+}
+
 fn title(status: &Status) -> String {
     let rehearsal = if status.rehearsal { "REHEARSAL   " } else { "" };
     let station = status.station.as_deref().unwrap_or("station");
@@ -97,16 +103,13 @@ fn radio(radio: &RadioStatus) -> Vec<String> {
 fn dial(direction: Direction, dial: &DialStatus) -> String {
     let hertz = |value: Option<crate::terms::Hertz>| value.map_or("-".to_owned(), |hertz| hertz.to_string());
     let off = match (dial.plan_hz, dial.dial_hz) {
-        (Some(plan), Some(at)) => format!("off by {:+} Hz", (at - plan).0),
+        (Some(plan), Some(at)) => format!("off {:+} Hz", (at - plan).0),
         _ => String::new(),
     };
-    let tone = dial.tone_hz.map_or(String::new(), |tone| format!("  tone {tone} Hz"));
+    let tone = dial.tone_hz.map_or(String::new(), |tone| format!("  tone {tone}"));
     let mode = dial.mode.map_or("-".to_owned(), |mode| mode.to_string());
-    format!(
-        "  {direction:<9}{:<17} {mode:<4}{tone}  wanted {}  {off}",
-        hertz(dial.dial_hz),
-        hertz(dial.plan_hz)
-    )
+    let (at, plan) = (hertz(dial.dial_hz), hertz(dial.plan_hz));
+    format!("  {direction:<9}{at} {mode:<4}wanted {plan}  {off}{tone}")
 }
 
 fn rotator(rotator: &RotatorStatus) -> Vec<String> {

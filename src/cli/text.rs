@@ -29,6 +29,13 @@ pub(super) fn rounded(value: f64) -> f64 {
     (value * 1e9).round() / 1e9
 }
 
+/// A number within bounds, for the command line's parser.
+pub(super) fn between(text: &str, from: f64, to: f64, unit: &str) -> Result<f64, String> {
+    let value: Option<f64> = text.trim().parse().ok();
+    let inside = value.filter(|value| (from..=to).contains(value));
+    inside.ok_or_else(|| format!("a number from {from} to {to} {unit} is wanted"))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

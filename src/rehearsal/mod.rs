@@ -5,9 +5,11 @@
 mod equipment;
 mod score;
 mod stage;
+mod summary;
 mod virtual_time;
 
 pub use equipment::{Simulated, SimulatedLine, simulate};
 pub use score::{BeamScore, DialScore, Floor, busy_wait, score_beam, score_dial};
 pub use stage::{Stage, demo, floor};
+pub use summary::{DeviceSummary, DirectionErrors, Errors, Summary, summarise};
 pub use virtual_time::{VirtualDevice, VirtualStation};

@@ -9,25 +9,25 @@ use beamhand::sim::Record;
 use beamhand::terms::{AzEl, Direction, Time, later, parse_time};
 
 /// A pass on its way.
-pub struct Theatre {
-    pub stage: Stage,
-    pub station: VirtualStation,
-    pub plans: Vec<LinePlan>,
+pub(crate) struct Theatre {
+    pub(crate) stage: Stage,
+    pub(crate) station: VirtualStation,
+    pub(crate) plans: Vec<LinePlan>,
     devices: Vec<Simulated>,
 }
 
 /// The demo's configuration with another list of equipment; its dials follow every step.
-pub fn demo_with(equipment: &str) -> Config {
+pub(crate) fn demo_with(equipment: &str) -> Config {
     let head = DEMO_CONFIG.split("[[radio]]").next().unwrap();
     let text = format!("{head}\n{equipment}");
     Config::parse("test.toml".as_ref(), &text, &DefaultPaths::system()).unwrap()
 }
 
-pub const MAST: &str = "[rotator]\nname = \"mast\"\nport = \"/dev/mast\"\ndialect = \"az-el-words\"\n\
+pub(crate) const MAST: &str = "[rotator]\nname = \"mast\"\nport = \"/dev/mast\"\ndialect = \"az-el-words\"\n\
     azimuth = { from = 0, to = 450 }\nelevation = { from = 0, to = 180 }\n\
     slew_deg_s = { azimuth = 6, elevation = 6 }\n";
 
-pub fn radio(name: &str, dialect: &str, uses: &str) -> String {
+pub(crate) fn radio(name: &str, dialect: &str, uses: &str) -> String {
     format!(
         "[[radio]]\nname = \"{name}\"\nport = \"/dev/{name}\"\ndialect = \"{dialect}\"\nuse = \"{uses}\"\n\
          step_hz = 10\nworthwhile_hz = 10\n"
@@ -36,12 +36,12 @@ pub fn radio(name: &str, dialect: &str, uses: &str) -> String {
 
 impl Theatre {
     /// The good pass of the demo's repeater, with this configuration.
-    pub fn open(config: Config) -> Self {
+    pub(crate) fn open(config: Config) -> Self {
         Self::open_for(config, "GANNET-1", None)
     }
 
     /// The next pass of a link of the demo.
-    pub fn open_for(config: Config, satellite: &str, link: Option<&str>) -> Self {
+    pub(crate) fn open_for(config: Config, satellite: &str, link: Option<&str>) -> Self {
         let (_, catalog) = demo().unwrap();
         let evening = parse_time("2026-11-25T18:00:00Z").unwrap();
         let stage = Stage::set(config, catalog, satellite, link, evening).unwrap();
@@ -57,34 +57,34 @@ impl Theatre {
     }
 
     /// Starts the session.
-    pub fn start(&mut self) {
+    pub(crate) fn start(&mut self) {
         self.station.command(Command::Start(Box::new(self.stage.job.clone()))).unwrap();
     }
 
     /// Plays until so many seconds after AOS.
-    pub fn play_until(&mut self, after_aos: f64) {
+    pub(crate) fn play_until(&mut self, after_aos: f64) {
         self.station.run_until(self.after_aos(after_aos));
     }
 
     /// Plays to the end and three minutes on.
-    pub fn play_out(&mut self) {
+    pub(crate) fn play_out(&mut self) {
         self.station.run_until(later(self.stage.job.span.until, 190.0));
     }
 
-    pub fn after_aos(&self, seconds: f64) -> Time {
+    pub(crate) fn after_aos(&self, seconds: f64) -> Time {
         later(self.stage.job.span.from, seconds)
     }
 
     /// What a device says of itself.
-    pub fn record(&self, name: &str) -> &Record {
+    pub(crate) fn record(&self, name: &str) -> &Record {
         &self.device(name).handles.record
     }
 
-    pub fn device(&self, name: &str) -> &Simulated {
+    pub(crate) fn device(&self, name: &str) -> &Simulated {
         self.devices.iter().find(|device| device.name == name).unwrap()
     }
 
-    pub fn dial(&self, name: &str, direction: Direction) -> DialScore {
+    pub(crate) fn dial(&self, name: &str, direction: Direction) -> DialScore {
         let find = |plan: &LinePlan| {
             plan.devices.iter().find_map(|device| Some(device.radio().filter(|r| r.name == name)?.clone()))
         };
@@ -93,7 +93,7 @@ impl Theatre {
         score_dial(self.record(name), &*self.stage.job.tuning, direction, self.stage.job.span, floor).unwrap()
     }
 
-    pub fn beam(&self) -> BeamScore {
+    pub(crate) fn beam(&self) -> BeamScore {
         let mount = self.stage.planner.mount.clone().unwrap();
         let rotator = self.stage.config.rotator.as_ref().unwrap();
         let speed = AzEl::new(rotator.slew.azimuth, rotator.slew.elevation);
@@ -102,7 +102,7 @@ impl Theatre {
     }
 
     /// Nothing forbidden reached any device.
-    pub fn assert_no_violation(&self) {
+    pub(crate) fn assert_no_violation(&self) {
         for device in &self.devices {
             assert_eq!(device.handles.record.violations(), [], "{}", device.name);
         }

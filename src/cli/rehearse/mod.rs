@@ -1,0 +1,126 @@
+//! `beamhand rehearse`: a whole pass on a clock of its own, with simulated equipment or the real.
+
+mod play;
+mod scenery;
+mod summary;
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use crate::config::Config;
+use crate::daemon::Catalog;
+use crate::rehearsal::{Stage, demo};
+use crate::terms::{Time, parse_time};
+
+use super::Failure;
+use super::check::checked;
+
+/// Where the demo's good pass is looked for from.
+const DEMO_EVENING: &str = "2026-11-25T18:00:00Z";
+/// How fast simulated equipment plays unless the command line says: a pass in some twenty seconds.
+const SPEED: f64 = 45.0;
+
+/// Play a whole pass on a clock of its own
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  beamhand rehearse                                the demo, in about twenty seconds
+  beamhand rehearse --speed 1                      the same at its real pace
+  beamhand rehearse --config ./beamhand.toml --satellite GANNET-1
+  beamhand rehearse --json                         a summary for programs
+
+Simulated equipment sits at the far end of real pseudo-terminals and keeps a record of what
+reached it; the summary is made from that record. With --equipment configured the bytes go to
+the ports that the configuration names, and what is connected there really tunes and turns:
+nobody near the antenna, its cables free, line keying off in the radio's menu.")]
+pub(super) struct Rehearse {
+    /// The configuration [default: the embedded demo]
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+    /// By name or catalog number [default: the demo's repeater, else the first that is known]
+    #[arg(long, value_name = "NAME")]
+    satellite: Option<String>,
+    /// Play the pass that is on at this time or comes next, RFC 3339 [default: an evening of the
+    /// demo, else now]
+    #[arg(long, value_name = "TIME", value_parser = time)]
+    at: Option<Time>,
+    /// How many times faster than real [default: 45; 1 with configured equipment]
+    #[arg(long, value_name = "N", value_parser = speed)]
+    speed: Option<f64>,
+    /// End after so many seconds of the rehearsal's own time [default: with the pass]
+    #[arg(long, value_name = "S", value_parser = duration)]
+    duration: Option<f64>,
+    /// What is at the other end of the lines
+    #[arg(long, value_enum, default_value_t = Equipment::Simulated)]
+    equipment: Equipment,
+    /// Show nothing but one JSON object at the end
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Equipment {
+    /// Simulated equipment at the far end of pseudo-terminals
+    Simulated,
+    /// What the configuration names, on its real ports
+    Configured,
+}
+
+impl Rehearse {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        let stage = self.stage()?;
+        let speed = self.speed.unwrap_or(if self.equipment == Equipment::Simulated { SPEED } else { 1.0 });
+        if self.equipment == Equipment::Configured && speed > 1.0 {
+            return Err(Failure::Usage(
+                "real equipment is never driven faster than real time: leave --speed out".into(),
+            ));
+        }
+        let played = play::play(stage, speed, self.equipment, self.duration, self.json)?;
+        if self.json {
+            println!("{}", serde_json::to_string(&played).unwrap_or_default());
+        } else {
+            print!("{}", summary::text(&played, self.equipment));
+        }
+        Ok(())
+    }
+
+    fn stage(&self) -> Result<Stage, Failure> {
+        let (config, catalog) = self.source()?;
+        let satellite = match &self.satellite {
+            Some(name) => name.clone(),
+            None if self.config.is_none() => "GANNET-1".to_owned(),
+            None => catalog
+                .satellites()
+                .first()
+                .map(|satellite| satellite.name.clone())
+                .ok_or_else(|| Failure::Failed("the satellites file names no satellite".to_owned()))?,
+        };
+        let at = match self.at {
+            Some(at) => at,
+            None if self.config.is_none() => parse_time(DEMO_EVENING).unwrap_or_default(),
+            None => chrono::Utc::now(),
+        };
+        Stage::set(config, catalog, &satellite, None, at).map_err(Failure::Failed)
+    }
+
+    fn source(&self) -> Result<(Config, Catalog), Failure> {
+        let Some(path) = &self.config else { return Ok(demo()?) };
+        let (config, satellites) = checked(Some(path))?;
+        let (catalog, complaints) = Catalog::load(&config, satellites);
+        complaints.iter().for_each(|complaint| eprintln!("beamhand: {complaint}"));
+        Ok((config, catalog))
+    }
+}
+
+fn time(text: &str) -> Result<Time, String> {
+    parse_time(text).map_err(|error| error.to_string())
+}
+
+fn speed(text: &str) -> Result<f64, String> {
+    super::text::between(text, 0.1, 100.0, "times real time")
+}
+
+fn duration(text: &str) -> Result<f64, String> {
+    super::text::between(text, 1.0, 1e6, "seconds")
+}
