@@ -6,7 +6,7 @@ use crate::device::{LinePlan, Use};
 use crate::sim::mount::{AxisSettings, Limits, MountSettings, Words, WordsSettings};
 use crate::sim::radio::frames::{Frames, FramesSettings};
 use crate::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
-use crate::sim::radio::{RadioSettings, SignalSource};
+use crate::sim::radio::{Offsets, RadioSettings, SignalSource};
 use crate::sim::{Bus, Device, Handles, Wire, WireSettings};
 use crate::terms::{AngleRange, Hertz};
 
@@ -77,6 +77,8 @@ fn radio(
     let mut settings = RadioSettings {
         step: radio.step.unwrap_or(Hertz(10)),
         duplex: radio.uses == Use::Both,
+        // As an operator may well leave it: a radio that is not prepared shows.
+        opening_offsets: Offsets { shift: Hertz(-600_000), rit: Hertz(350), xit: Hertz(-200) },
         segments: (!config.transmit.is_empty() && radio.uses != Use::Receive)
             .then(|| config.transmit.clone()),
         signal: signal.cloned(),

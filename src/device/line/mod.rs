@@ -141,7 +141,7 @@ impl Line {
     fn stop_motors(&mut self, now: Moment, writes: &mut Vec<Write>) {
         let Some((index, stop)) = self.stops.pop_front() else { return };
         if let Some(interrupted) = self.speaking.replace(index) {
-            self.players[interrupted].done(Outcome::NoAnswer, now);
+            self.players[interrupted].done(Outcome::TooLate, now);
         }
         self.players[index].begun(&stop, now);
         let outputs = self.conversation.interrupt(stop, now.mono);

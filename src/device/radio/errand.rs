@@ -14,6 +14,8 @@ pub(super) enum Errand {
     Ask(String),
     /// One of the dialect's preparations, by name.
     Prepare(String),
+    /// Ask whether a preparation is in effect: only then does the answer fit the dialect's form.
+    Verify(String),
     /// Set a dial.
     Tune(Direction, Hertz),
     /// Set a mode.
@@ -27,6 +29,7 @@ impl Errand {
     /// plan: only done before AOS, or while the radio is known to receive.
     pub(super) fn touches_transmitter(&self, setup: &RadioSetup) -> bool {
         match self {
+            Errand::Verify(_) => true,
             // A question of several frames selects a band or a VFO first.
             Errand::Ask(_) => self.encoded(setup).is_ok_and(|said| said.frames().count() > 1),
             Errand::Tune(..) => false,
@@ -39,18 +42,18 @@ impl Errand {
         match self {
             Errand::Ask(_) => Urgency::Poll,
             Errand::Tune(..) => Urgency::Tune,
-            Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => Urgency::Setup,
+            Errand::Prepare(_) | Errand::Verify(_) | Errand::Mode(..) | Errand::Tone(_) => Urgency::Setup,
         }
     }
 
     pub(super) fn is_question(&self) -> bool {
-        matches!(self, Errand::Ask(_))
+        matches!(self, Errand::Ask(_) | Errand::Verify(_))
     }
 
     /// The dialect's verb.
     pub(super) fn verb(&self, setup: &RadioSetup) -> String {
         match self {
-            Errand::Ask(item) => format!("ask.{item}"),
+            Errand::Ask(item) | Errand::Verify(item) => format!("ask.{item}"),
             Errand::Prepare(name) => format!("do.{name}"),
             Errand::Tune(direction, _) => format!("do.{}", setup.item(*direction, "hz")),
             Errand::Mode(direction, _) => format!("do.{}", setup.item(*direction, "mode")),
@@ -80,7 +83,7 @@ impl Errand {
 
     fn values(&self) -> Values {
         match self {
-            Errand::Ask(_) | Errand::Prepare(_) | Errand::Tone(None) => Values::new(),
+            Errand::Ask(_) | Errand::Prepare(_) | Errand::Verify(_) | Errand::Tone(None) => Values::new(),
             Errand::Tune(_, hertz) => Values::of_hertz(*hertz),
             Errand::Mode(_, mode) => Values::of_mode(*mode),
             Errand::Tone(Some(tone)) => Values::of_tone(*tone),
@@ -91,7 +94,7 @@ impl Errand {
     pub(super) fn describe(&self) -> String {
         match self {
             Errand::Ask(item) => format!("question: {item}"),
-            Errand::Prepare(name) => name.replace('_', " "),
+            Errand::Prepare(name) | Errand::Verify(name) => name.replace('_', " "),
             Errand::Tune(direction, hertz) => format!("{direction} {hertz}"),
             Errand::Mode(direction, mode) => format!("{direction} {mode}"),
             Errand::Tone(Some(tone)) => format!("tone {tone} Hz"),

@@ -12,6 +12,8 @@ use super::{RETRY, RadioPlayer};
 const POLL_S: f64 = 2.0;
 /// How often a radio that can't be tuned while it transmits is asked whether it does, monotonic.
 const TRANSMIT_POLL: Duration = Duration::from_millis(300);
+/// How often modes and tones are set again in a pass before they are left to the operator.
+const CORRECTIONS: u32 = 5;
 /// Over which time the Doppler rate is taken, seconds.
 const RATE_OVER_S: f64 = 1.0;
 
@@ -34,7 +36,7 @@ impl RadioPlayer {
             self.hold(now)?;
         }
         if let Some(errand) = self.mode_or_tone(now) {
-            self.queue.push_back(errand);
+            self.correct(errand);
             return Err(now.mono);
         }
         let until = match self.tune_or_rest(now) {
@@ -85,6 +87,21 @@ impl RadioPlayer {
             }
         }
         None
+    }
+
+    /// Sets it again and reads it back; a radio that won't keep it is left to the operator.
+    fn correct(&mut self, errand: Errand) {
+        self.corrections += 1;
+        if self.corrections > CORRECTIONS {
+            self.note(format!("{}: does not stay as set; set it by hand", errand.describe()));
+            return;
+        }
+        let read_back = match &errand {
+            Errand::Mode(direction, _) => Some(Errand::Ask(self.setup.item(*direction, "mode"))),
+            _ => None,
+        };
+        self.queue.push_back(errand);
+        self.queue.extend(read_back.filter(|ask| self.setup.dialect.can(&ask.verb(&self.setup))));
     }
 
     /// Whether the operator was asked to do it by hand.

@@ -80,7 +80,7 @@ impl Known {
             Errand::Tune(direction, hertz) => self.dial_mut(*direction).hertz = Some(*hertz),
             Errand::Mode(direction, mode) => self.dial_mut(*direction).mode = Some(*mode),
             Errand::Tone(tone) => self.tone = Some(*tone),
-            Errand::Ask(_) | Errand::Prepare(_) => {}
+            Errand::Ask(_) | Errand::Prepare(_) | Errand::Verify(_) => {}
         }
     }
 
@@ -90,7 +90,7 @@ impl Known {
             Errand::Tune(direction, _) => self.dial_mut(*direction).hertz = None,
             Errand::Mode(direction, _) => self.dial_mut(*direction).mode = None,
             Errand::Tone(_) => self.tone = None,
-            Errand::Ask(_) | Errand::Prepare(_) => {}
+            Errand::Ask(_) | Errand::Prepare(_) | Errand::Verify(_) => {}
         }
     }
 

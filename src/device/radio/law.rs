@@ -49,8 +49,11 @@ impl DialLaw {
         let half = self.worthwhile.as_f64() / 2.0;
         let speed = want.rate.abs();
         let lead = (half / speed.max(1e-9)).max(cycle / 2.0).min(FARTHEST_LEAD_S);
-        let aim = Hertz::rounded(want.hertz.as_f64() + want.rate * lead).to_step(self.step);
-        let Some(dial) = dial else { return Verdict::Set(aim) };
+        let ahead_by =
+            |seconds: f64| Hertz::rounded(want.hertz.as_f64() + want.rate * seconds).to_step(self.step);
+        // The first command can't know where in the step the plan stands: it takes the nearest.
+        let Some(dial) = dial else { return Verdict::Set(ahead_by(cycle / 2.0)) };
+        let aim = ahead_by(lead);
         let error = (want.hertz - dial).as_f64();
         let lag = if want.rate < 0.0 { -error } else { error };
         let ahead_at_most = half.max(speed * cycle / 2.0) + self.step.as_f64();

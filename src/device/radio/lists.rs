@@ -28,18 +28,20 @@ pub(super) fn reacquaintance(setup: &RadioSetup) -> VecDeque<Errand> {
 
 /// What brings the radio from whatever the operator left it at to the plan.
 pub(super) fn preparations(setup: &RadioSetup, wanted: Option<Channel>) -> VecDeque<Errand> {
+    let steps = setup.dialect.preparation(setup.arrangement()).iter();
     let mut list: VecDeque<Errand> =
-        setup.dialect.preparation(setup.arrangement()).iter().cloned().map(Errand::Prepare).collect();
+        steps.flat_map(|name| [Errand::Prepare(name.clone()), Errand::Verify(name.clone())]).collect();
     let Some(channel) = wanted else { return list };
     for direction in setup.directions() {
         let Some(dial) = channel.dial(direction) else { continue };
         list.push_back(Errand::Tune(direction, setup.settable(direction, dial.mode, dial.hertz)));
         list.push_back(Errand::Mode(direction, dial.mode));
+        list.push_back(Errand::Ask(setup.item(direction, "mode")));
         if direction == Direction::Transmit {
             list.push_back(Errand::Tone(dial.tone));
         }
     }
-    list.retain(|errand| matches!(errand, Errand::Prepare(_)) || setup.dialect.can(&errand.verb(setup)));
+    list.retain(|errand| setup.dialect.can(&errand.verb(setup)));
     list
 }
 

@@ -65,6 +65,8 @@ pub struct RadioPlayer {
     /// An answer was missing: what is known of the radio is not to be trusted until it answers.
     out_of_touch: bool,
     outside_segments: bool,
+    /// How often a mode or tone was set again since the preparation.
+    corrections: u32,
     notes: Vec<String>,
     journal: Journal,
 }
@@ -90,12 +92,16 @@ impl RadioPlayer {
             attempts: 0,
             out_of_touch: false,
             outside_segments: false,
+            corrections: 0,
             notes: Vec::new(),
             journal: Journal::new(),
         }
     }
 
     fn enter(&mut self, stage: RadioStage, now: Moment) {
+        if stage == RadioStage::Preparing {
+            self.corrections = 0;
+        }
         self.stage = stage;
         self.attempts = 0;
         self.queue = match stage {
@@ -210,7 +216,7 @@ impl RadioPlayer {
     fn refused(&mut self, errand: &Errand, why: &str, now: Moment) {
         self.strike(errand);
         match errand {
-            Errand::Ask(_) => {}
+            Errand::Ask(_) | Errand::Verify(_) => {}
             Errand::Tune(..) => self.known.doubt(errand),
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
                 self.note(format!("{}: not accepted ({why}); set it by hand", errand.describe()));
@@ -226,7 +232,7 @@ impl RadioPlayer {
         self.out_of_touch = true;
         self.not_before = now.mono + RETRY;
         self.attempts += 1;
-        if self.attempts >= ATTEMPTS && !errand.is_question() {
+        if self.attempts >= ATTEMPTS && !matches!(errand, Errand::Ask(_)) {
             self.note(format!("{}: no answer; set it by hand", errand.describe()));
             self.strike(errand);
         }
@@ -331,13 +337,20 @@ impl Player for RadioPlayer {
 
     fn done(&mut self, outcome: Outcome, now: Moment) {
         let Some(Current { errand, verb, begun, answered }) = self.current.take() else { return };
-        self.journal.ended(&outcome, answered);
+        let differs = matches!((&errand, &outcome), (Errand::Verify(_), Outcome::NotUnderstood(_)));
+        if !differs {
+            self.journal.ended(&outcome, answered);
+        }
         match &outcome {
             Outcome::Done(values) => {
                 self.tempo.measured(&verb, now.mono.saturating_sub(begun));
                 self.succeeded(&errand, values, now);
             }
             Outcome::Refused(why) | Outcome::Forbidden(why) => self.refused(&errand, why, now),
+            Outcome::NotUnderstood(_) if matches!(errand, Errand::Verify(_)) => {
+                self.note(format!("{}: the radio shows otherwise; set it by hand", errand.describe()));
+                self.strike(&errand);
+            }
             Outcome::NoAnswer | Outcome::NotUnderstood(_) => self.unanswered(&errand, now),
             Outcome::TooLate => {}
         }

@@ -22,6 +22,9 @@ use steer::{Steering, steer};
 const POLL_MOVING_S: f64 = 1.0;
 /// How often a resting one is asked, monotonic seconds.
 const POLL_RESTING_S: f64 = 5.0;
+/// The pulses per degree that controllers are known to have (from memory of manuals); with any
+/// other the same command would mean another direction.
+const PULSES: [f64; 3] = [1.0, 2.0, 4.0];
 /// After a question that was not answered the next waits this long, monotonic.
 const RETRY: Duration = Duration::from_millis(500);
 
@@ -157,6 +160,10 @@ impl RotatorPlayer {
         let elevation = if self.setup.azimuth_only() { Some(0.0) } else { values.number("el") };
         let Some(elevation) = elevation else { return };
         let position = AzEl::new(azimuth, elevation);
+        let scale_fits = |name| values.number(name).is_none_or(|pulses| PULSES.contains(&pulses));
+        if !position.is_finite() || !scale_fits("ph") || !scale_fits("pv") {
+            return;
+        }
         for name in ["ph", "pv"] {
             if let Some(value) = values.get(name) {
                 self.scale = std::mem::take(&mut self.scale).with(name, value);

@@ -74,7 +74,7 @@ mod tests {
         let (mut commanded, mut worst, mut commands) = (None::<AzEl>, 0.0_f64, 0);
         for tick in 0..6000 {
             let now = f64::from(tick) * 0.01;
-            let place = |t: f64| AzEl::new(100.0 + rate * t, 0.0);
+            let place = |t: f64| AzEl::new(300.0 + rate * t, 0.0);
             if let Steering::Turn(aim) = steer(&setup(), commanded, |wait| Some(place(now + wait))) {
                 commanded = Some(aim);
                 commands += 1;

@@ -137,6 +137,7 @@ fn fe_frames_on_the_bus() {
         ask.squelch: 15 01
         ask.tone: 1B 00
         ask.tone_squelch_off: 16 43
+        ask.transmit_clarifier_off: 21 02
         ask.transmitting: 1C 00
         ask.tx_hz: 07 D0 / 03 | 07 D1
         ask.tx_mode: 07 D0 / 04 | 07 D1
@@ -146,6 +147,7 @@ fn fe_frames_on_the_bus() {
         do.main_clarifier_off: 07 D0 / 21 01 00 | 07 D1
         do.main_simplex: 07 D0 / 0F 10 | 07 D1
         do.main_tone_squelch_off: 07 D0 / 16 43 00 | 07 D1
+        do.main_transmit_clarifier_off: 07 D0 / 21 02 00 | 07 D1
         do.mode: 06 05
         do.rx_hz: 07 D1 / 05 00 00 95 45 01
         do.rx_mode: 07 D1 / 06 05
@@ -156,6 +158,7 @@ fn fe_frames_on_the_bus() {
         do.tone: 1B 00 00 08 85 / 16 42 01
         do.tone_off: 16 42 00
         do.tone_squelch_off: 16 43 00
+        do.transmit_clarifier_off: 21 02 00
         do.tx_hz: 07 D0 / 05 00 00 95 45 01 | 07 D1
         do.tx_mode: 07 D0 / 06 05 | 07 D1
         do.tx_tone: 07 D0 / 1B 00 00 08 85 / 16 42 01 | 07 D1
