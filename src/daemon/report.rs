@@ -138,7 +138,8 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Mo
     let motion = match view.motion {
         Motion::Unread => (DeviceState::Idle, "its position was not read yet, so nothing moves"),
         Motion::Resting => (DeviceState::Idle, "resting"),
-        Motion::GoingTo => (DeviceState::Finishing, "going to a place, or there"),
+        Motion::GoingTo if is_there(view) => (DeviceState::Idle, "at its place"),
+        Motion::GoingTo => (DeviceState::Finishing, "on its way to a place"),
         Motion::Following => (DeviceState::Following, "following the plan"),
         Motion::Halted => (DeviceState::Halted, "halted: nothing moves until resume"),
     };
@@ -157,6 +158,12 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Mo
         commands: status.commands,
         refused: status.refused,
     }
+}
+
+/// Whether the mount stands where it was sent, to a degree.
+fn is_there(view: &RotatorView) -> bool {
+    let off = view.target.zip(view.position).map(|(target, (position, _))| target.angle_to(position));
+    off.is_some_and(|off| off < 1.0)
 }
 
 /// What is wrong with the line comes before what the device would be doing.

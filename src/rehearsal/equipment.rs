@@ -6,7 +6,7 @@ use crate::device::{LinePlan, Use};
 use crate::sim::mount::{AxisSettings, Limits, MountSettings, Words, WordsSettings};
 use crate::sim::radio::frames::{Frames, FramesSettings};
 use crate::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
-use crate::sim::radio::{Offsets, RadioSettings, SignalSource};
+use crate::sim::radio::{Offsets, RadioSettings, SignalSource, Vfo};
 use crate::sim::{Bus, Device, Handles, Wire, WireSettings};
 use crate::terms::{AngleRange, Hertz};
 
@@ -82,6 +82,7 @@ fn radio(
         segments: (!config.transmit.is_empty() && radio.uses != Use::Receive)
             .then(|| config.transmit.clone()),
         signal: signal.cloned(),
+        opening: [Vfo::fm(Hertz(145_850_000)), Vfo::fm(Hertz(435_000_000))],
         ..RadioSettings::default()
     };
     match dialect {

@@ -26,7 +26,8 @@ pub(crate) const TABLE: [(&str, &[&str]); 15] = [
 
 const DAEMON: [&str; 10] =
     ["clock", "sky", "store", "control", "link", "beam", "agenda", "device", "session", "config"];
-const REHEARSAL: [&str; 9] = ["clock", "sky", "link", "beam", "device", "sim", "session", "config", "daemon"];
+const REHEARSAL: [&str; 10] =
+    ["clock", "sky", "link", "beam", "device", "sim", "session", "control", "config", "daemon"];
 const CLI: [&str; 13] = [
     "clock",
     "sky",

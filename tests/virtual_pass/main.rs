@@ -7,8 +7,11 @@ mod theatre;
 use beamhand::device::{Motion, RadioStage};
 use beamhand::session::{Command, Phase};
 use beamhand::sim::Fault;
-use beamhand::terms::{AzEl, Direction, Hertz, Mode};
+use beamhand::terms::{AzEl, Direction, Hertz, Mode, Segment, Segments};
 use theatre::{MAST, Theatre, demo_with, radio};
+
+/// Where the simulated transmitters' dials were left by their operator.
+const STOOD_ON: Hertz = Hertz(145_850_000);
 
 fn duplex() -> Theatre {
     Theatre::open(demo_with(&(radio("duplex", "semicolon-eleven", "both") + MAST)))
@@ -59,11 +62,14 @@ fn after_los_the_radio_has_what_it_had_and_the_beam_is_parked() {
 
 #[test]
 fn what_the_transmitter_had_outside_the_segments_is_not_set_again_and_said_so() {
-    let mut theatre = duplex();
+    let mut config = demo_with(&(radio("duplex", "semicolon-eleven", "both") + MAST));
+    let (from, to) = (Hertz(145_900_000), Hertz(146_000_000));
+    config.transmit = Segments::new(vec![Segment { from, to }]);
+    let mut theatre = Theatre::open(config);
     theatre.start();
     theatre.play_out();
     let status = &theatre.station.radios()[0];
-    assert_eq!(status.refused, 1, "it stood on 145.000 MHz, and the segments begin at 145.800");
+    assert_eq!(status.refused, 1, "it stood on 145.850 MHz, and the segment begins at 145.900");
     assert!(status.radio().unwrap().notes[0].contains("outside the transmit segments"), "{status:?}");
 }
 
@@ -204,14 +210,14 @@ fn a_rotator_works_without_any_radio() {
 }
 
 #[test]
-fn without_transmit_segments_the_transmitter_is_not_touched() {
+fn without_transmit_segments_the_transmitting_dial_is_not_touched() {
     let mut config = demo_with(&radio("duplex", "semicolon-eleven", "both"));
     config.transmit = beamhand::terms::Segments::default();
     let mut theatre = Theatre::open(config);
     theatre.start();
     theatre.play_until(300.0);
     let now = theatre.station.now();
-    assert_eq!(theatre.record("duplex").transmit_at(now), Some(Hertz(145_000_000)));
+    assert_eq!(theatre.record("duplex").transmit_at(now), Some(STOOD_ON));
     assert_eq!(theatre.record("duplex").tone_at(now), None);
     theatre.play_out();
     assert!(theatre.dial("duplex", Direction::Receive).within >= 0.99);
@@ -238,5 +244,5 @@ fn a_beacon_needs_no_transmitter() {
     theatre.play_until(300.0);
     let (record, now) = (theatre.record("duplex"), theatre.station.now());
     assert_eq!(record.receive_mode_at(now), Some(Mode::Cw));
-    assert_eq!(record.transmit_at(now), Some(Hertz(145_000_000)));
+    assert_eq!(record.transmit_at(now), Some(STOOD_ON));
 }

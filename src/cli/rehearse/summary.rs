@@ -12,7 +12,7 @@ pub(super) fn text(summary: &Summary, equipment: Equipment) -> String {
     };
     let mut lines = vec![String::new(), format!("{}: the rehearsal, {heard}", summary.pass.satellite)];
     lines.push(format!(
-        "{:<22}{:>9}{:>9}{:>9}{:>9}{:>10}{:>11}",
+        "{:<20}{:>9}{:>8}{:>8}{:>9}{:>9}{:>9}",
         "", "commands", "refused", "floor", "rms", "95 %", "largest"
     ));
     for device in &summary.devices {
@@ -26,12 +26,12 @@ pub(super) fn text(summary: &Summary, equipment: Equipment) -> String {
 }
 
 fn of_device(device: &DeviceSummary) -> Vec<String> {
-    let counts = format!("{:>9}{:>9}", device.commands, device.refused);
+    let counts = format!("{:>9}{:>8}", device.commands, device.refused);
     let mut lines = Vec::new();
     if device.directions.is_empty() {
         lines.push(row(&device.device, &counts, &device.errors, device.unit));
     } else {
-        lines.push(format!("{:<22}{counts}", device.device));
+        lines.push(format!("{:<20}{counts}", device.device));
         let blank = " ".repeat(counts.len());
         lines.extend(
             device
@@ -49,7 +49,7 @@ fn of_device(device: &DeviceSummary) -> Vec<String> {
 fn row(name: &str, counts: &str, errors: &Errors, unit: &str) -> String {
     let figure = |value: Option<f64>| value.map_or("-".to_owned(), |value| format!("{value:.1}"));
     format!(
-        "{name:<22}{counts}{:>9}{:>9}{:>10}{:>11} {unit}",
+        "{name:<20}{counts}{:>8}{:>9}{:>9}{:>9} {unit}",
         figure(errors.floor),
         figure(errors.rms),
         figure(errors.p95),

@@ -68,7 +68,7 @@ impl Errand {
         if let Errand::Tune(Direction::Transmit, hertz) = self
             && !setup.segments.allow(*hertz)
         {
-            return Err(format!("{hertz} lies outside the transmit segments of the configuration"));
+            return Err("outside the transmit segments of the configuration, so it is not set".to_owned());
         }
         self.encoded(setup)
     }
