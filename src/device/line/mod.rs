@@ -223,3 +223,6 @@ impl Line {
         best.map(|(_, index, exchange)| (index, exchange))
     }
 }
+
+#[cfg(test)]
+mod tests;
