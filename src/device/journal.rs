@@ -3,15 +3,15 @@
 use crate::terms::Moment;
 
 use super::conversation::Outcome;
-use super::status::{Contact, Said};
+use super::status::{Contact, Detail, DeviceStatus, Said};
 
 /// A device's talks so far.
 #[derive(Debug, Clone)]
 pub(super) struct Journal {
-    pub(super) contact: Contact,
-    pub(super) last_sent: Option<Said>,
-    pub(super) last_read: Option<Said>,
-    pub(super) commands: u64,
+    contact: Contact,
+    last_sent: Option<Said>,
+    last_read: Option<Said>,
+    commands: u64,
     pub(super) bytes: u64,
     pub(super) refused: u64,
     unanswered: u32,
@@ -76,6 +76,20 @@ impl Journal {
                     excerpt(bytes)
                 ));
             }
+        }
+    }
+
+    /// The status of the device of this name, with what is particular to its kind.
+    pub(super) fn status(&self, name: &str, detail: Detail) -> DeviceStatus {
+        DeviceStatus {
+            name: name.to_owned(),
+            contact: self.contact.clone(),
+            last_sent: self.last_sent.clone(),
+            last_read: self.last_read.clone(),
+            commands: self.commands,
+            bytes: self.bytes,
+            refused: self.refused,
+            detail,
         }
     }
 

@@ -383,23 +383,14 @@ impl Player for RadioPlayer {
     fn resume(&mut self) {}
 
     fn status(&self, now: Moment) -> DeviceStatus {
-        let journal = &self.journal;
-        DeviceStatus {
-            name: self.setup.name.clone(),
-            contact: journal.contact.clone(),
-            last_sent: journal.last_sent.clone(),
-            last_read: journal.last_read.clone(),
-            commands: journal.commands,
-            bytes: journal.bytes,
-            refused: journal.refused,
-            detail: Detail::Radio(RadioView {
-                stage: self.stage,
-                receive: self.view(Direction::Receive, now),
-                transmit: self.view(Direction::Transmit, now),
-                transmitting: self.known.transmitting(now.mono),
-                memory: self.memory.clone(),
-                notes: self.notes.clone(),
-            }),
-        }
+        let detail = Detail::Radio(RadioView {
+            stage: self.stage,
+            receive: self.view(Direction::Receive, now),
+            transmit: self.view(Direction::Transmit, now),
+            transmitting: self.known.transmitting(now.mono),
+            memory: self.memory.clone(),
+            notes: self.notes.clone(),
+        });
+        self.journal.status(&self.setup.name, detail)
     }
 }

@@ -298,20 +298,11 @@ impl Player for RotatorPlayer {
     }
 
     fn status(&self, now: Moment) -> DeviceStatus {
-        let journal = &self.journal;
-        DeviceStatus {
-            name: self.setup.name.clone(),
-            contact: journal.contact.clone(),
-            last_sent: journal.last_sent.clone(),
-            last_read: journal.last_read.clone(),
-            commands: journal.commands,
-            bytes: journal.bytes,
-            refused: journal.refused,
-            detail: Detail::Rotator(RotatorView {
-                motion: self.motion(),
-                target: self.target(now),
-                position: self.position,
-            }),
-        }
+        let detail = Detail::Rotator(RotatorView {
+            motion: self.motion(),
+            target: self.target(now),
+            position: self.position,
+        });
+        self.journal.status(&self.setup.name, detail)
     }
 }
