@@ -11,6 +11,7 @@ use crate::link::Satellite;
 
 use super::Failure;
 use super::source::load_config;
+use super::text::{say, show};
 
 /// Say what the configuration means, or what is wrong with it; nothing is opened or moved
 #[derive(Args, Debug)]
@@ -29,7 +30,7 @@ pub(super) struct Check {
 impl Check {
     pub(super) fn run(self) -> Result<(), Failure> {
         let (config, satellites) = checked(self.config.as_deref())?;
-        print!("{}", config.describe());
+        show(config.describe())?;
         let (catalog, complaints) = Catalog::load(&config, satellites);
         for satellite in catalog.satellites() {
             let orbit = match catalog.elements(satellite) {
@@ -37,12 +38,11 @@ impl Check {
                 Err(_) => "no elements: it can't be followed".to_owned(),
             };
             let links: Vec<&str> = satellite.links.iter().map(|link| link.name.as_str()).collect();
-            println!("{:<12} {}; {orbit}", satellite.name, links.join(", "));
+            say(format_args!("{:<12} {}; {orbit}", satellite.name, links.join(", ")))?;
         }
-        for warning in config.warnings().iter().chain(&complaints) {
-            println!("warning      {warning}");
-        }
-        Ok(())
+        let warnings = config.warnings();
+        let mut all = warnings.iter().chain(&complaints);
+        all.try_for_each(|warning| say(format_args!("warning      {warning}")))
     }
 }
 

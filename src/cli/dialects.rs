@@ -7,6 +7,7 @@ use crate::device::{Value, Values};
 use crate::terms::Hertz;
 
 use super::Failure;
+use super::text::say;
 
 /// The frequency that every radio's example sets: it is the one that manuals like.
 const EXAMPLE: Hertz = Hertz(145_950_000);
@@ -30,19 +31,19 @@ pub(super) struct Dialects {
 impl Dialects {
     pub(super) fn run(self) -> Result<(), Failure> {
         match self.name {
-            None => Dialect::names()
-                .filter_map(Dialect::builtin)
-                .for_each(|dialect| println!("{}", brief(&dialect))),
+            None => {
+                Dialect::names().filter_map(Dialect::builtin).try_for_each(|dialect| say(brief(&dialect)))
+            }
             Some(name) => {
                 let known: Vec<&str> = Dialect::names().collect();
                 let dialect = Dialect::builtin(&name).ok_or_else(|| {
                     Failure::Failed(format!("no dialect \"{name}\"; there are {}", known.join(", ")))
                 })?;
-                println!("{}", brief(&dialect));
-                dialect.verbs().for_each(|verb| println!("  {:<26}{}", verb, said(&dialect, verb)));
+                say(brief(&dialect))?;
+                let mut verbs = dialect.verbs();
+                verbs.try_for_each(|verb| say(format_args!("  {:<26}{}", verb, said(&dialect, verb))))
             }
         }
-        Ok(())
     }
 }
 

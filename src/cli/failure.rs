@@ -15,6 +15,8 @@ pub(super) enum Failure {
     NotReachable(String),
     /// The configuration was refused: exit code 78.
     Configuration(ConfigErrors),
+    /// Whoever read the output has seen enough, as `head` has: no failure, exit code 0.
+    NobodyReads,
 }
 
 impl Failure {
@@ -25,6 +27,7 @@ impl Failure {
             Failure::Usage(message) => Self::say(&message, 2),
             Failure::NotReachable(message) => Self::say(&message, 69),
             Failure::Configuration(errors) => Self::say(&errors.to_string(), 78),
+            Failure::NobodyReads => ExitCode::SUCCESS,
         }
     }
 

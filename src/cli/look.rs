@@ -11,7 +11,7 @@ use crate::terms::{Time, parse_time, rfc3339};
 
 use super::Failure;
 use super::source::Source;
-use super::text::{compass, local, rounded, utc_clock};
+use super::text::{compass, local, rounded, say, utc_clock};
 
 /// Where satellites are, as seen from the station
 #[derive(Args, Debug)]
@@ -54,7 +54,7 @@ impl Look {
         let sky = self.source.open()?;
         match self.at.as_deref() {
             Some("-") => {
-                self.heading();
+                self.heading()?;
                 for (index, line) in std::io::stdin().lock().lines().enumerate() {
                     let line = line?;
                     let time = parse_time(&line).map_err(|error| {
@@ -66,28 +66,29 @@ impl Look {
             }
             Some(text) => {
                 let time = parse_time(text).map_err(|error| Failure::Usage(format!("--at: {error}")))?;
-                self.heading();
+                self.heading()?;
                 self.show(&sky.tracks, time)
             }
             None => {
-                self.heading();
+                self.heading()?;
                 self.show(&sky.tracks, Utc::now())
             }
         }
     }
 
-    fn heading(&self) {
-        if !self.json {
-            println!(
-                "{:<16}{:>8}{:>7}  {:<4}{:>7}{:>9}{:>9}  in",
-                "satellite", "az", "el", "", "km", "km/s", "alt km"
-            );
+    fn heading(&self) -> Result<(), Failure> {
+        if self.json {
+            return Ok(());
         }
+        say(format_args!(
+            "{:<16}{:>8}{:>7}  {:<4}{:>7}{:>9}{:>9}  in",
+            "satellite", "az", "el", "", "km", "km/s", "alt km"
+        ))
     }
 
     fn show(&self, tracks: &[Track], time: Time) -> Result<(), Failure> {
         if !self.json {
-            println!("{} UTC, {} local", utc_clock(time), local(time));
+            say(format_args!("{} UTC, {} local", utc_clock(time), local(time)))?;
         }
         let mut shown = 0;
         for track in tracks {
@@ -97,9 +98,9 @@ impl Look {
             }
             shown += usize::from(at.is_ok());
             if self.json {
-                println!("{}", json(track, time, at.ok()));
+                say(json(track, time, at.ok()))?;
             } else if let Ok(at) = at {
-                println!("{}", row(track, &at));
+                say(row(track, &at))?;
             }
         }
         if shown == 0 {

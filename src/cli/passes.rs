@@ -9,7 +9,7 @@ use crate::terms::{Time, parse_time, rfc3339};
 
 use super::Failure;
 use super::source::Source;
-use super::text::{compass, local, rounded, utc_clock};
+use super::text::{compass, local, rounded, say, utc_clock};
 
 /// When satellites are up, as seen from the station
 #[derive(Args, Debug)]
@@ -70,26 +70,22 @@ impl Passes {
         }
         found.sort_by_key(|(_, pass)| pass.aos.unwrap_or(from));
         if self.json {
-            found.iter().for_each(|(track, pass)| println!("{}", json(track, pass)));
+            found.iter().try_for_each(|(track, pass)| say(json(track, pass)))
         } else {
-            print_table(&found, minimum, self.hours);
+            show_table(&found, minimum, self.hours)
         }
-        Ok(())
     }
 }
 
-fn print_table(found: &[(&Track, Pass)], minimum: f64, hours: f64) {
+fn show_table(found: &[(&Track, Pass)], minimum: f64, hours: f64) -> Result<(), Failure> {
     if found.is_empty() {
-        println!("No satellite comes above {minimum} degrees within {hours} hours.");
-        return;
+        return say(format_args!("No satellite comes above {minimum} degrees within {hours} hours."));
     }
-    println!(
+    say(format_args!(
         "{:<15} {:<15} {:<8}  {:<9}{:<9}  {:<8}  minutes",
         "satellite", "rises, local", "UTC", "from", "highest", "sets UTC"
-    );
-    for (track, pass) in found {
-        println!("{}", row(track, pass));
-    }
+    ))?;
+    found.iter().try_for_each(|(track, pass)| say(row(track, pass)))
 }
 
 fn row(track: &Track, pass: &Pass) -> String {

@@ -9,6 +9,7 @@ use crate::control::{Ack, Client, ClientError, Method, PointParams, StartParams,
 use crate::terms::{Direction, Hertz};
 
 use super::Failure;
+use super::text::say;
 
 /// Where the daemon is.
 #[derive(Args, Debug, Default)]
@@ -44,8 +45,7 @@ impl Daemon {
     /// Asks for one thing and prints how things are then.
     fn ask(&self, method: Method) -> Result<(), Failure> {
         let ack: Ack = self.connect()?.call_as(method)?;
-        println!("{}: {}", ack.state.name(), ack.why);
-        Ok(())
+        say(format_args!("{}: {}", ack.state.name(), ack.why))
     }
 }
 

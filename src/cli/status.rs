@@ -1,6 +1,6 @@
 //! `beamhand status`: what the daemon is doing, and why.
 
-use std::io::{IsTerminal, Write};
+use std::io::IsTerminal;
 
 use clap::Args;
 
@@ -9,6 +9,7 @@ use crate::control::Status as Now;
 use super::Failure;
 use super::remote::Daemon;
 use super::screen;
+use super::text::show;
 
 /// What the daemon is doing, and why
 #[derive(Args, Debug)]
@@ -47,14 +48,9 @@ impl Status {
         } else {
             screen::page(status)
         };
-        let mut out = std::io::stdout().lock();
         if redraw {
-            screen::clear(&mut out)?;
+            screen::clear(&mut std::io::stdout().lock())?;
         }
-        match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-            // Whoever read it has seen enough.
-            Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
-            written => Ok(written?),
-        }
+        show(text)
     }
 }

@@ -1,8 +1,13 @@
 //! Small things that several verbs print alike.
 
+use std::fmt::Display;
+use std::io::{self, Write};
+
 use chrono::Local;
 
 use crate::terms::Time;
+
+use super::Failure;
 
 /// The sixteen compass points, clockwise from north.
 const POINTS: [&str; 16] =
@@ -34,6 +39,20 @@ pub(super) fn between(text: &str, from: f64, to: f64, unit: &str) -> Result<f64,
     let value: Option<f64> = text.trim().parse().ok();
     let inside = value.filter(|value| (from..=to).contains(value));
     inside.ok_or_else(|| format!("a number from {from} to {to} {unit} is wanted"))
+}
+
+/// Prints text that ends its lines itself.
+pub(super) fn show(text: impl Display) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    match write!(out, "{text}").and_then(|()| out.flush()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Err(Failure::NobodyReads),
+        written => Ok(written?),
+    }
+}
+
+/// Prints a line.
+pub(super) fn say(line: impl Display) -> Result<(), Failure> {
+    show(format_args!("{line}\n"))
 }
 
 #[cfg(test)]

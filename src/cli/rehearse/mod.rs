@@ -15,6 +15,7 @@ use crate::terms::{Time, parse_time};
 
 use super::Failure;
 use super::check::checked;
+use super::text::{say, show};
 
 /// Where the demo's good pass is looked for from.
 const DEMO_EVENING: &str = "2026-11-25T18:00:00Z";
@@ -78,11 +79,10 @@ impl Rehearse {
         }
         let played = play::play(stage, speed, self.equipment, self.duration, self.json)?;
         if self.json {
-            println!("{}", serde_json::to_string(&played).unwrap_or_default());
+            say(serde_json::to_string(&played).unwrap_or_default())
         } else {
-            print!("{}", summary::text(&played, self.equipment));
+            show(summary::text(&played, self.equipment))
         }
-        Ok(())
     }
 
     fn stage(&self) -> Result<Stage, Failure> {

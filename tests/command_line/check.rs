@@ -1,0 +1,64 @@
+//! `beamhand check`.
+
+use crate::program::{DEMO, Home, beamhand};
+
+const FORMAT: &str = "format = 1\n";
+
+#[test]
+fn a_good_configuration_is_shown_as_it_will_be_used() {
+    let ran = beamhand(&["check", "--config", DEMO]);
+    ran.assert_fits_the_screen();
+    for shown in ["Q0HILL", "54 N", "semicolon-eleven", "az-el-words", "145.800 000 MHz", "GANNET-1"] {
+        assert!(ran.out.contains(shown), "{shown}");
+    }
+}
+
+#[test]
+fn everything_that_is_wrong_is_reported_at_once_each_with_its_place() {
+    let home = Home::empty();
+    let text = format!(
+        "{FORMAT}[station]\nlatitude = nan\n  longitude = 200\naltitude = 3\n[clock]\ntrust = \"kernal\"\n\
+         [[radio]]\nname = \"a\"\nport = 7\ndialect = \"semicolon-elevn\"\nuse = \"both\"\n"
+    );
+    let file = home.file("wrong.toml", &text);
+    let ran = home.run(&["check", "--config", &file]);
+    let place = |line: usize, column: usize| format!("{file}:{line}:{column}: ");
+    ran.assert_refused(78, &[&place(3, 1), "nan", "-90 to 90"]);
+    ran.assert_refused(78, &[&place(4, 3), "200"]);
+    ran.assert_refused(78, &[&place(5, 1), "nearest: altitude_m"]);
+    ran.assert_refused(78, &[&place(7, 1), "nearest: kernel", "\"always\""]);
+    ran.assert_refused(78, &[&place(10, 1)]);
+    ran.assert_refused(78, &[&place(11, 1), "nearest: semicolon-eleven", "five-byte-duplex"]);
+    assert_eq!(ran.err.lines().count(), 6, "{}", ran.err);
+    assert!(ran.err.lines().all(|line| line.starts_with(&file)), "{}", ran.err);
+    assert_eq!(ran.out, "");
+}
+
+#[test]
+fn errors_of_the_satellites_file_have_their_place_too() {
+    let home = Home::empty();
+    let satellites = home.file(
+        "satellites.toml",
+        "format = 1\n[[satellite]]\nname = \"AUK-1\"\ncatalog_number = 99009\n[[satellite.link]]\n\
+         name = \"beacon\"\nkind = \"beacn\"\ndownlink = 435_000_000\nmode = \"cw\"\n",
+    );
+    let config = "[station]\nlatitude = 54\nlongitude = -2.5\n[files]\nelements = \"elements.txt\"\n\
+                  satellites = \"satellites.toml\"\n";
+    let file = home.file("beamhand.toml", &format!("{FORMAT}{config}"));
+    home.run(&["check", "--config", &file])
+        .assert_refused(78, &[&format!("{satellites}:7:1: "), "nearest: beacon", "fm-repeater"]);
+}
+
+#[test]
+fn missing_and_bad_elements_are_warnings_beside_what_is_good() {
+    let home = Home::empty();
+    home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+    let config = "[station]\nlatitude = 54\nlongitude = -2.5\n[files]\nelements = \"elements.txt\"\n\
+                  satellites = \"satellites.toml\"\n";
+    let file = home.file("beamhand.toml", &format!("{FORMAT}{config}"));
+    let ran = home.run(&["check", "--config", &file]);
+    assert_eq!(ran.code, Some(0), "{}", ran.err);
+    let elements = home.path().join("elements.txt");
+    assert!(ran.out.contains(&format!("warning      {}: ", elements.display())), "{}", ran.out);
+    assert!(ran.out.contains("no elements: it can't be followed"), "{}", ran.out);
+}

@@ -1,0 +1,139 @@
+//! `beamhand look`.
+
+use std::io::{BufRead as _, BufReader, Write as _};
+use std::process::Stdio;
+
+use serde_json::Value;
+
+use crate::program::{DEMO, ELEMENTS, Home, Ran, STATION, beamhand, keys, sorted};
+
+const EVENING: &str = "2026-11-25T18:30:00Z";
+const KEYS: [&str; 11] = [
+    "satellite",
+    "catalog_number",
+    "time",
+    "azimuth_deg",
+    "elevation_deg",
+    "range_km",
+    "range_rate_km_s",
+    "sunlit",
+    "latitude_deg",
+    "longitude_deg",
+    "altitude_km",
+];
+
+fn look(more: &[&str]) -> Ran {
+    beamhand(&[&["look", "--elements", ELEMENTS], more].concat())
+}
+
+#[test]
+fn one_object_a_satellite_has_exactly_the_promised_keys() {
+    let objects = look(&["--station", STATION, "--at", EVENING, "--json"]).objects();
+    let names: Vec<&str> = objects.iter().map(|object| object["satellite"].as_str().unwrap()).collect();
+    assert_eq!(names, ["SKUA-1", "GANNET-1", "TERN-1", "PETREL-1", "FULMAR-1"]);
+    for object in &objects {
+        assert_eq!(keys(object), sorted(&KEYS));
+        assert_eq!(object["time"], "2026-11-25T18:30:00.000Z");
+        assert!(object["sunlit"].is_boolean());
+        assert!(object["catalog_number"].is_u64());
+        assert!((0.0..360.0).contains(&object["azimuth_deg"].as_f64().unwrap()));
+    }
+}
+
+#[test]
+fn a_satellite_is_chosen_by_name_in_any_case_or_by_number() {
+    for wanted in ["gannet-1", "GANNET-1", "99002"] {
+        let objects =
+            look(&["--station", STATION, "--at", EVENING, "--satellite", wanted, "--json"]).objects();
+        assert_eq!(objects.len(), 1);
+        assert_eq!(objects[0]["catalog_number"], 99002);
+    }
+    look(&["--station", STATION, "--satellite", "AUK-1"]).assert_refused(1, &["AUK-1", "GANNET-1"]);
+}
+
+#[test]
+fn times_on_standard_input_are_answered_in_their_order() {
+    let arguments = ["look", "--elements", ELEMENTS, "--station", STATION, "--satellite", "99001", "--at"];
+    let input = "2026-11-25T18:30:10Z\n2026-11-25T19:30:00.5+01:00\n2026-11-25T18:30:05Z\n";
+    let ran = Home::empty().run_with_input(&[&arguments[..], &["-", "--json"]].concat(), input);
+    let times: Vec<Value> = ran.objects().into_iter().map(|object| object["time"].clone()).collect();
+    assert_eq!(times, ["2026-11-25T18:30:10.000Z", "2026-11-25T18:30:00.500Z", "2026-11-25T18:30:05.000Z"]);
+}
+
+#[test]
+fn each_time_is_answered_before_the_next_one_is_written() {
+    let arguments =
+        ["look", "--elements", ELEMENTS, "--station", STATION, "--satellite", "99001", "--at", "-", "--json"];
+    let home = Home::empty();
+    let mut child = home.command(&arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
+    let (mut asks, mut answers) = (child.stdin.take().unwrap(), BufReader::new(child.stdout.take().unwrap()));
+    for second in ["01", "02"] {
+        writeln!(asks, "2026-11-25T18:30:{second}Z").unwrap();
+        let mut answer = String::new();
+        answers.read_line(&mut answer).unwrap();
+        assert!(answer.contains(&format!("18:30:{second}.000Z")), "{answer}");
+    }
+    drop(asks);
+    assert!(child.wait().unwrap().success());
+}
+
+#[test]
+fn a_line_that_is_no_time_is_named_and_what_came_before_it_is_answered() {
+    let arguments = ["look", "--elements", ELEMENTS, "--station", STATION, "--satellite", "99001", "--json"];
+    let input = "2026-11-25T18:30:10Z\nyesterday\n";
+    let ran = Home::empty().run_with_input(&[&arguments[..], &["--at", "-"]].concat(), input);
+    ran.assert_refused(1, &["standard input, line 2", "yesterday", "RFC 3339"]);
+    assert_eq!(ran.out.lines().count(), 1);
+}
+
+#[test]
+fn negative_numbers_are_values_after_a_blank_and_after_an_equals_sign() {
+    let after_blank = look(&["--station", "-34.9,138.6,50", "--at", EVENING, "--json"]).objects();
+    let after_equals = look(&["--station=-34.9,138.6,50", "--at", EVENING, "--json"]).objects();
+    assert_eq!(after_blank, after_equals);
+    assert_ne!(after_blank, look(&["--station", STATION, "--at", EVENING, "--json"]).objects());
+}
+
+#[test]
+fn bad_element_sets_are_reported_with_their_lines_and_the_rest_is_kept() {
+    let good = std::fs::read_to_string(ELEMENTS).unwrap();
+    // Line 4 is the second line of the first set: its last digit is the checksum.
+    let bad = good.replacen("41274\n", "41275\n", 1);
+    assert_ne!(bad, good);
+    let home = Home::empty();
+    let file = home.file("elements.txt", &bad);
+    let ran = home.run(&["look", "--elements", &file, "--station", STATION, "--at", EVENING, "--json"]);
+    assert_eq!(ran.objects().len(), 4);
+    assert!(ran.err.contains(&format!("{file}:4: ")), "{}", ran.err);
+    assert!(ran.err.contains("checksum"), "{}", ran.err);
+}
+
+#[test]
+fn without_elements_and_station_the_configuration_has_them() {
+    let home = Home::empty();
+    let ran = home.run(&["look", "--config", DEMO, "--at", EVENING, "--json"]);
+    assert_eq!(ran.objects(), look(&["--station", STATION, "--at", EVENING, "--json"]).objects());
+}
+
+#[test]
+fn the_table_for_people_fits_the_screen() {
+    look(&["--station", STATION, "--at", EVENING]).assert_fits_the_screen();
+}
+
+#[test]
+fn a_reader_that_has_seen_enough_is_no_error() {
+    let times = "2026-11-25T18:30:00Z\n".repeat(5000);
+    let home = Home::empty();
+    let input = home.file("times", &times);
+    let mut child = home
+        .command(&["look", "--elements", ELEMENTS, "--station", STATION, "--at", "-", "--json"])
+        .stdin(std::fs::File::open(input).unwrap())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "");
+}

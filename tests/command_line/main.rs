@@ -1,0 +1,9 @@
+//! What a user and other programs may rely on when they run `beamhand`: the real binary, its
+//! output and its exit codes.
+
+// The helpers of tests may fail loudly too; the lint knows only the tests themselves.
+#![allow(clippy::unwrap_used)]
+
+mod look;
+mod passes;
+mod program;
