@@ -7,7 +7,7 @@ use crate::device::{Value, Values};
 use crate::terms::Hertz;
 
 use super::Failure;
-use super::text::say;
+use super::text::{say, wrap};
 
 /// The frequency that every radio's example sets: it is the one that manuals like.
 const EXAMPLE: Hertz = Hertz(145_950_000);
@@ -40,26 +40,22 @@ impl Dialects {
                     Failure::Failed(format!("no dialect \"{name}\"; there are {}", known.join(", ")))
                 })?;
                 say(brief(&dialect))?;
+                let line = |verb: &str| format!("  {verb:<29} {}", said(&dialect, verb));
                 let mut verbs = dialect.verbs();
-                verbs.try_for_each(|verb| say(format_args!("  {:<26}{}", verb, said(&dialect, verb))))
+                verbs.try_for_each(|verb| say(wrap(&line(verb)).join("\n")))
             }
         }
     }
 }
 
-/// The name, the line, and one example.
+/// The name and the line, and below them one example.
 fn brief(dialect: &Dialect) -> String {
     let line = dialect.line();
     let example =
         ["do.hz", "do.rx_hz", "do.aim"].into_iter().find(|verb| dialect.can(verb)).unwrap_or("do.azimuth");
     let what = if example == "do.aim" { "azimuth 180, elevation 45".to_owned() } else { EXAMPLE.to_string() };
-    format!(
-        "{:<18}{} baud, 8N{}; {what}: {}",
-        dialect.name(),
-        line.baud,
-        line.stop_bits,
-        said(dialect, example)
-    )
+    let usual = format!("{:<18}{} baud, 8N{}", dialect.name(), line.baud, line.stop_bits);
+    format!("{usual}\n  {what}: {}", said(dialect, example))
 }
 
 /// What goes over the line for one verb.

@@ -10,9 +10,7 @@ use crossterm::terminal::{Clear, ClearType};
 use crate::control::{DialStatus, Exchange, RadioStatus, RotatorStatus, Status};
 use crate::terms::{AzEl, Direction, Time, seconds_between};
 
-use super::text::{compass, local, utc_clock};
-
-const WIDTH: usize = 80;
+use super::text::{compass, local, utc_clock, wrap};
 
 /// Clears the terminal, so that the next page takes the place of the last.
 pub(super) fn clear(out: &mut impl Write) -> io::Result<()> {
@@ -34,10 +32,11 @@ pub(super) fn page(status: &Status) -> String {
     wrapped.map(|line| line + "\n").collect()
 }
 
-/// The status as one line.
-pub(super) fn line(status: &Status) -> String {
+/// The status in a sentence, on as many lines as it takes.
+pub(super) fn sentence(status: &Status) -> String {
     let rehearsal = if status.rehearsal { "REHEARSAL " } else { "" };
-    format!("{rehearsal}{} UTC {}: {}", utc_clock(status.time), status.state.name(), status.why)
+    wrap(&format!("{rehearsal}{} UTC {}: {}", utc_clock(status.time), status.state.name(), status.why))
+        .join("\n")
 }
 
 fn title(status: &Status) -> String {
@@ -138,35 +137,4 @@ fn trims(status: &Status) -> Option<String> {
     let (receive, transmit) = (status.trims.receive.0, status.trims.transmit.0);
     (receive != 0 || transmit != 0)
         .then(|| format!("trim   receive {receive:+} Hz, transmit {transmit:+} Hz"))
-}
-
-/// A line in pieces of the screen's width, broken at blanks; what follows is set in.
-fn wrap(line: &str) -> Vec<String> {
-    let indent = " ".repeat(line.len() - line.trim_start().len() + 2);
-    let mut lines = vec![String::new()];
-    for word in line.split_inclusive(' ') {
-        let length = lines.last().map_or(0, |last| last.chars().count());
-        if length + word.trim_end().chars().count() > WIDTH && length > indent.len() {
-            lines.push(indent.clone());
-        }
-        if let Some(last) = lines.last_mut() {
-            last.push_str(word);
-        }
-    }
-    lines.into_iter().map(|line| line.trim_end().to_owned()).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn no_line_is_wider_than_the_screen() {
-        let long = format!("  {}", "a word and another ".repeat(20));
-        for line in wrap(&long) {
-            assert!(line.chars().count() <= WIDTH, "{line}");
-        }
-        assert_eq!(wrap("short"), ["short"]);
-        assert_eq!(wrap(""), [""]);
-    }
 }

@@ -9,6 +9,9 @@ use crate::terms::Time;
 
 use super::Failure;
 
+/// How wide a screen is taken to be, columns.
+const WIDTH: usize = 80;
+
 /// The sixteen compass points, clockwise from north.
 const POINTS: [&str; 16] =
     ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"];
@@ -55,6 +58,22 @@ pub(super) fn say(line: impl Display) -> Result<(), Failure> {
     show(format_args!("{line}\n"))
 }
 
+/// A line in pieces of the screen's width, broken at blanks; what follows is set in.
+pub(super) fn wrap(line: &str) -> Vec<String> {
+    let indent = " ".repeat(line.len() - line.trim_start().len() + 2);
+    let mut lines = vec![String::new()];
+    for word in line.split_inclusive(' ') {
+        let length = lines.last().map_or(0, |last| last.chars().count());
+        if length + word.trim_end().chars().count() > WIDTH && length > indent.len() {
+            lines.push(indent.clone());
+        }
+        if let Some(last) = lines.last_mut() {
+            last.push_str(word);
+        }
+    }
+    lines.into_iter().map(|line| line.trim_end().to_owned()).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -63,5 +82,15 @@ mod tests {
     fn the_compass_has_sixteen_points() {
         let named: Vec<&str> = [0.0, 11.2, 11.3, 90.0, 180.0, 247.0, 350.0, 359.9, 720.0].map(compass).into();
         assert_eq!(named, ["N", "N", "NNE", "E", "S", "WSW", "N", "N", "N"]);
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_screen() {
+        let long = format!("  {}", "a word and another ".repeat(20));
+        for line in wrap(&long) {
+            assert!(line.chars().count() <= WIDTH, "{line}");
+        }
+        assert_eq!(wrap("short"), ["short"]);
+        assert_eq!(wrap(""), [""]);
     }
 }

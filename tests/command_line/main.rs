@@ -4,6 +4,8 @@
 // The helpers of tests may fail loudly too; the lint knows only the tests themselves.
 #![allow(clippy::unwrap_used)]
 
+mod dialects;
 mod look;
 mod passes;
 mod program;
+mod rehearse;

@@ -136,7 +136,7 @@ impl Shown {
         let _ = if self.terminal {
             screen::clear(&mut out).and_then(|()| out.write_all(screen::page(status).as_bytes()))
         } else if self.last != Some(status.state) {
-            writeln!(out, "{}", screen::line(status))
+            writeln!(out, "{}", screen::sentence(status))
         } else {
             Ok(())
         };
