@@ -21,7 +21,7 @@ Examples:
   beamhand dialects                    all of them, one example each
   beamhand dialects w-lines            everything that one can say
 
-Compare the examples with the chapter on computer control in your radio's or controller's
+Compare the examples with the chapter on computer control in your radio's or controller's \
 manual. The codes are from memory of such manuals: yours is the authority.")]
 pub(super) struct Dialects {
     /// Only this one, in full

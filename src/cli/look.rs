@@ -17,9 +17,10 @@ use super::text::{compass, local, rounded, say, utc_clock};
 #[derive(Args, Debug)]
 #[command(after_help = "\
 Examples:
-  beamhand look --elements demo.txt --station 54.0,-2.5,120 --at 2026-11-25T18:30:00Z
-  beamhand look --satellite GANNET-1                 now, with the configuration's elements
-  beamhand look --at - --json < times.txt            one time a line, answered in that order
+  beamhand look --elements demo.txt --station 54.0,-2.5,120 \\
+      --at 2026-11-25T18:30:00Z
+  beamhand look --satellite GANNET-1            now, with one's own elements
+  beamhand look --at - --json < times.txt       one time a line, in that order
 
 Azimuth counts from true north, clockwise. Range rate is positive while the range grows.")]
 pub(super) struct Look {

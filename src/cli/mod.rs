@@ -22,11 +22,11 @@ use failure::Failure;
 /// A spare hand at an amateur-satellite station: it keeps the receiver, the transmitter and a
 /// small beam on a satellite while it passes. It never keys the transmitter; that is yours to do.
 #[derive(Parser)]
-#[command(name = "beamhand", version, about, long_about = None, max_term_width = 90)]
+#[command(name = "beamhand", version, about, long_about = None, max_term_width = 80)]
 #[command(after_help = "\
 Begin with:
-  beamhand rehearse                 a whole pass of an invented satellite, no equipment needed
-  beamhand check                    what the configuration says, or what is wrong with it")]
+  beamhand rehearse         a whole pass, invented, no equipment needed
+  beamhand check            what the configuration says, or what is wrong")]
 struct CommandLine {
     #[command(subcommand)]
     verb: Verb,

@@ -15,12 +15,12 @@ use super::text::{compass, local, rounded, say, utc_clock};
 #[derive(Args, Debug)]
 #[command(after_help = "\
 Examples:
-  beamhand passes --hours 12                         the configuration's satellites, from now
+  beamhand passes --hours 12                    one's own satellites, from now
   beamhand passes --satellite GANNET-1 --min-elevation 20
   beamhand passes --elements demo.txt --station 54.0,-2.5,120 \\
       --from 2026-11-25T00:00:00Z --hours 48 --json
 
-A pass that lasts less than 30 seconds can be missed. A pass in progress at the beginning
+A pass that lasts less than 30 seconds can be missed. A pass in progress at the beginning \
 has no rising time, one in progress at the end no setting time.")]
 pub(super) struct Passes {
     #[command(flatten)]

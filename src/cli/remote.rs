@@ -66,7 +66,7 @@ Examples:
   beamhand start GANNET-1
   beamhand start GANNET-1 beacon       one of its other links
 
-Two minutes before the satellite rises the radio is read and prepared and the beam turns to
+Two minutes before the satellite rises the radio is read and prepared and the beam turns to \
 where it will rise. You hold the microphone: Beamhand never keys the transmitter.")]
 pub(super) struct Start {
     /// By name or catalog number
@@ -116,9 +116,9 @@ impl Point {
 #[derive(Args, Debug)]
 #[command(after_help = "\
 Examples:
-  beamhand trim +500                   the receiver, 500 Hz up from the published frequency
+  beamhand trim +500              the receiver, 500 Hz above the published
   beamhand trim -200 transmit
-  beamhand trim reset                  both directions back to the published frequencies
+  beamhand trim reset             both directions as published again
 
 The shift is the whole shift, not a step: +500 twice is still 500 Hz.")]
 pub(super) struct Trim {

@@ -18,10 +18,10 @@ Examples:
   beamhand run
   beamhand run --config ./beamhand.toml
 
-Before the first run with a radio: turn line keying (by DTR or RTS) off in the radio's menu.
-The system raises both lines for an instant whenever a port is opened, and a radio that keys
-on them would transmit. Before the first run with a rotator: nobody near the antenna, and its
-cables free to turn. SIGTERM or Ctrl-C ends the daemon orderly: motors stop, and the radios
+Before the first run with a radio: turn line keying (by DTR or RTS) off in the radio's menu. \
+The system raises both lines for an instant whenever a port is opened, and a radio that keys \
+on them would transmit. Before the first run with a rotator: nobody near the antenna, and its \
+cables free to turn. SIGTERM or Ctrl-C ends the daemon orderly: motors stop, and the radios \
 get back what they had. BEAMHAND_LOG=debug says more.")]
 pub(super) struct Run {
     /// The configuration [default: yours, else the system's]

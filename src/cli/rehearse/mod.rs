@@ -26,14 +26,14 @@ const SPEED: f64 = 45.0;
 #[derive(Args, Debug)]
 #[command(after_help = "\
 Examples:
-  beamhand rehearse                                the demo, in about twenty seconds
-  beamhand rehearse --speed 1                      the same at its real pace
+  beamhand rehearse                        the demo, in about twenty seconds
+  beamhand rehearse --speed 1              the same at its real pace
   beamhand rehearse --config ./beamhand.toml --satellite GANNET-1
-  beamhand rehearse --json                         a summary for programs
+  beamhand rehearse --json                 a summary for programs
 
-Simulated equipment sits at the far end of real pseudo-terminals and keeps a record of what
-reached it; the summary is made from that record. With --equipment configured the bytes go to
-the ports that the configuration names, and what is connected there really tunes and turns:
+Simulated equipment sits at the far end of real pseudo-terminals and keeps a record of what \
+reached it; the summary is made from that record. With --equipment configured the bytes go to \
+the ports that the configuration names, and what is connected there really tunes and turns: \
 nobody near the antenna, its cables free, line keying off in the radio's menu.")]
 pub(super) struct Rehearse {
     /// The configuration [default: the embedded demo]
