@@ -13,7 +13,8 @@ pub(super) enum Failure {
     Usage(String),
     /// No daemon answers on the socket: exit code 69.
     NotReachable(String),
-    /// The configuration was refused: exit code 78.
+    /// The configuration was refused: exit code 78. Each error stands on a line that begins with
+    /// its place, as editors want it.
     Configuration(ConfigErrors),
     /// Whoever read the output has seen enough, as `head` has: no failure, exit code 0.
     NobodyReads,
@@ -26,7 +27,10 @@ impl Failure {
             Failure::Failed(message) => Self::say(&message, 1),
             Failure::Usage(message) => Self::say(&message, 2),
             Failure::NotReachable(message) => Self::say(&message, 69),
-            Failure::Configuration(errors) => Self::say(&errors.to_string(), 78),
+            Failure::Configuration(errors) => {
+                eprintln!("{errors}");
+                ExitCode::from(78)
+            }
             Failure::NobodyReads => ExitCode::SUCCESS,
         }
     }

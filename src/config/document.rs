@@ -62,10 +62,14 @@ pub(super) fn read_document<T>(
 }
 
 /// Reads a file's text; what can't be read, or is not UTF-8, is an error of the same kind.
-pub(super) fn read_text(file: &Path) -> Result<String, ConfigErrors> {
+/// `if_missing` says what to do where there is no such file.
+pub(super) fn read_text(file: &Path, if_missing: &str) -> Result<String, ConfigErrors> {
     let refuse = |at, what: String| ConfigErrors::new(vec![ConfigError::new(at, what)]);
-    let bytes = std::fs::read(file)
-        .map_err(|error| refuse(Location::whole(file), format!("can't be read: {error}")))?;
+    let bytes = std::fs::read(file).map_err(|error| {
+        let missing = error.kind() == std::io::ErrorKind::NotFound;
+        let remedy = if missing { format!("; {if_missing}") } else { String::new() };
+        refuse(Location::whole(file), format!("can't be read: {error}{remedy}"))
+    })?;
     String::from_utf8(bytes).map_err(|error| {
         let good = error.utf8_error().valid_up_to();
         let text = String::from_utf8_lossy(&error.as_bytes()[..good]).into_owned();

@@ -40,7 +40,9 @@ impl Config {
     /// # Errors
     /// Everything that is wrong with it.
     pub fn load(file: &Path, paths: &DefaultPaths) -> Result<Self, ConfigErrors> {
-        Self::parse(file, &read_text(file)?, paths)
+        let if_missing = "copy Beamhand's own config/beamhand.toml there and put your station in, or name \
+                          another file with --config";
+        Self::parse(file, &read_text(file, if_missing)?, paths)
     }
 
     /// Checks a text as if it were the file's. Relative paths in it count from the file's folder;

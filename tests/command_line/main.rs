@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod dialects;
+mod exit_codes;
 mod look;
 mod passes;
 mod program;
