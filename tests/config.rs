@@ -33,10 +33,10 @@ fn only_error(result: Result<Config, ConfigErrors>) -> String {
 }
 
 fn radio(name: &str, port: &str, more: &str) -> String {
-    format!("[[radio]]\nname = \"{name}\"\nport = \"{port}\"\ndialect = \"d\"\n{more}\n")
+    format!("[[radio]]\nname = \"{name}\"\nport = \"{port}\"\ndialect = \"fe-frames\"\n{more}\n")
 }
 
-const ROTATOR: &str = "[rotator]\nname = \"mast\"\nport = \"/dev/m\"\ndialect = \"d\"\n";
+const ROTATOR: &str = "[rotator]\nname = \"mast\"\nport = \"/dev/m\"\ndialect = \"w-lines\"\n";
 
 #[test]
 fn the_shipped_file_is_accepted_and_shows_the_defaults() {
@@ -130,7 +130,8 @@ fn a_missing_key_is_reported_at_its_sections_head() {
         all,
         [
             "5:1: `port` is missing in [[radio]]; accepted: a path in quotes",
-            "5:1: `dialect` is missing in [[radio]]; accepted: a word in quotes, without blanks",
+            "5:1: `dialect` is missing in [[radio]]; accepted: semicolon-eleven, semicolon-nine, fe-frames, \
+             five-byte, five-byte-duplex, w-lines, az-el-words, thirteen-byte",
         ]
     );
     assert!(errors(parse("format = 1"))[0].contains("`latitude` is missing in [station]"));
@@ -300,13 +301,13 @@ fn a_dead_band_wider_than_half_the_beam_is_refused() {
 }
 
 #[test]
-fn dialects_are_checked_later_at_their_own_place() {
-    let config = with(&(radio("a", "/dev/a", "use = \"both\"") + ROTATOR)).unwrap();
-    assert!(config.check_dialects(&["c", "d"]).is_ok());
-    let errors = config.check_dialects(&["e"]).unwrap_err();
-    let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
-    assert_eq!(lines[0], "/etc/beamhand/beamhand.toml:8:1: there is no dialect \"d\"; accepted: e");
-    assert!(lines[1].starts_with("/etc/beamhand/beamhand.toml:13:1:"), "{lines:?}");
+fn a_dialect_that_does_not_exist_is_refused_with_all_other_errors() {
+    let wrong = radio("a", "/dev/a", "use = \"bth\"").replace("fe-frames", "fe-frame") + ROTATOR;
+    let lines = errors(with(&wrong));
+    assert_eq!(lines.len(), 2, "{lines:?}");
+    assert!(lines[0].starts_with("8:1: `dialect` is the text \"fe-frame\"; nearest: fe-frames; accepted: "));
+    assert!(lines[0].contains("semicolon-eleven, semicolon-nine, fe-frames, five-byte"), "{lines:?}");
+    assert!(lines[1].starts_with("9:1: `use`"), "{lines:?}");
 }
 
 #[test]

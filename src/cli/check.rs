@@ -6,7 +6,6 @@ use clap::Args;
 
 use crate::config::{Config, load_satellites};
 use crate::daemon::Catalog;
-use crate::device::dialect::Dialect;
 use crate::link::Satellite;
 
 use super::Failure;
@@ -49,10 +48,6 @@ impl Check {
 /// The configuration and its satellites, checked as far as that goes without opening a port.
 pub(super) fn checked(path: Option<&std::path::Path>) -> Result<(Config, Vec<Satellite>), Failure> {
     let config = load_config(path)?;
-    let known: Vec<&str> = Dialect::names().collect();
-    match (config.check_dialects(&known), load_satellites(&config.files.satellites)) {
-        (Ok(()), Ok(satellites)) => Ok((config, satellites)),
-        (Ok(()), Err(errors)) | (Err(errors), Ok(_)) => Err(errors.into()),
-        (Err(errors), Err(others)) => Err(errors.and(others).into()),
-    }
+    let satellites = load_satellites(&config.files.satellites)?;
+    Ok((config, satellites))
 }

@@ -46,7 +46,7 @@ mod tests {
         assert_eq!(demo.station.callsign.as_deref(), Some("Q0HILL"));
         let radio = &demo.radios[0];
         assert_eq!((radio.uses, radio.step), (Use::Both, Some(Hertz(10))));
-        assert_eq!(radio.line.dialect.value, "semicolon-eleven");
+        assert_eq!(radio.line.dialect, "semicolon-eleven");
         let rotator = demo.rotator.unwrap();
         assert_eq!((rotator.azimuth.to, rotator.elevation.unwrap().to), (450.0, 180.0));
     }

@@ -112,7 +112,7 @@ impl Config {
 fn describe_radio(radio: &Radio) -> Vec<String> {
     let serves = radio.uses.name();
     let mut lines = vec![
-        format!("{}, {}, for {serves}", radio.name, radio.line.dialect.value),
+        format!("{}, {}, for {serves}", radio.name, radio.line.dialect),
         connection(&radio.line, radio.address),
     ];
     lines.extend(radio.step.map(|step| format!("step {} Hz", step.0)));
@@ -125,7 +125,7 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
     let range = |name, limits: AngleRange| format!("{name} {} to {}", limits.from, limits.to);
     let elevation = rotator.elevation.map_or("no elevation".into(), |limits| range("elevation", limits));
     let mut lines = vec![
-        format!("{}, {}", rotator.name, rotator.line.dialect.value),
+        format!("{}, {}", rotator.name, rotator.line.dialect),
         connection(&rotator.line, None),
         format!("{}, {elevation} degrees", range("azimuth", rotator.azimuth)),
         format!("turns {} and tilts {} degrees per second", rotator.slew.azimuth, rotator.slew.elevation),

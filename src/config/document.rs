@@ -8,7 +8,7 @@ use std::path::Path;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::errors::{ConfigError, ConfigErrors, Located, Location, nearest};
+use super::errors::{ConfigError, ConfigErrors, Location, nearest};
 use kind::Kind;
 
 pub(super) mod kind;
@@ -148,12 +148,6 @@ impl<'a> Section<'a> {
             return None;
         }
         self.optional(key, kind)
-    }
-
-    /// A value that must be there, with its place.
-    pub(super) fn located<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<Located<T>> {
-        let at = self.place_of(key);
-        self.required(key, kind).map(|value| Located { value, at })
     }
 
     /// The items of a list, each of the kind; items that are wrong are reported and left out.

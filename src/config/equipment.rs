@@ -2,7 +2,6 @@
 
 use std::path::PathBuf;
 
-use super::errors::Located;
 use crate::device::Use;
 use crate::device::line::Raise;
 use crate::terms::{AngleRange, AzEl, Hertz};
@@ -13,7 +12,7 @@ pub struct Line {
     /// The serial port.
     pub port: PathBuf,
     /// The name of the wire language.
-    pub dialect: Located<String>,
+    pub dialect: String,
     /// Bits per second, where the dialect's own figure is not meant.
     pub baud: Option<u32>,
     /// How long an answer may take, milliseconds, where the dialect's own figure is not meant.

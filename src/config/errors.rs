@@ -42,15 +42,6 @@ impl fmt::Display for Location {
     }
 }
 
-/// A value that still knows where it stood, for checks that come after parsing.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Located<T> {
-    /// The value.
-    pub value: T,
-    /// Its key.
-    pub at: Location,
-}
-
 /// One thing that is wrong.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ConfigError {
@@ -90,21 +81,10 @@ impl fmt::Display for ConfigError {
 pub struct ConfigErrors(Vec<ConfigError>);
 
 impl ConfigErrors {
-    /// These and those of another file.
-    pub fn and(mut self, others: ConfigErrors) -> Self {
-        self.0.extend(others.0);
-        self
-    }
-
     /// Sorts the errors by place.
     pub(super) fn new(mut errors: Vec<ConfigError>) -> Self {
         errors.sort_by(|a, b| a.at.cmp(&b.at));
         Self(errors)
-    }
-
-    /// `Ok` if there are no errors.
-    pub(super) fn none_or(errors: Vec<ConfigError>) -> Result<(), Self> {
-        if errors.is_empty() { Ok(()) } else { Err(Self::new(errors)) }
     }
 
     /// The errors.

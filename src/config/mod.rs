@@ -14,7 +14,7 @@ mod settings;
 
 pub use demo::{DEMO_CONFIG, DEMO_ELEMENTS, DEMO_SATELLITES, demo_satellites};
 pub use equipment::{Line, Radio, Rotator};
-pub use errors::{ConfigError, ConfigErrors, Located, Location};
+pub use errors::{ConfigError, ConfigErrors, Location};
 pub use paths::DefaultPaths;
 pub use satellites::{load_satellites, parse_satellites};
 pub use settings::{Config, Control, Files, Session, Station};

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::document::{read_document, read_text};
 use super::equipment::{Line, Radio, Rotator};
-use super::errors::{ConfigError, ConfigErrors, Located, nearest};
+use super::errors::ConfigErrors;
 use super::paths::DefaultPaths;
 use super::sections;
 use crate::clock::TrustPolicy;
@@ -54,30 +54,11 @@ impl Config {
         read_document(file, text, |root| sections::config(root, file, paths))
     }
 
-    /// Checks the dialects' names, which this room does not know, against those that exist.
-    ///
-    /// # Errors
-    /// One for every device whose dialect is not among `known`.
-    pub fn check_dialects(&self, known: &[&str]) -> Result<(), ConfigErrors> {
-        let named = self.lines().map(|(_, line)| &line.dialect);
-        ConfigErrors::none_or(named.filter_map(|dialect| unknown_dialect(dialect, known)).collect())
-    }
-
     /// Every device's name and line, the radios first.
     pub fn lines(&self) -> impl Iterator<Item = (&str, &Line)> {
         let radios = self.radios.iter().map(|radio| (radio.name.as_str(), &radio.line));
         radios.chain(self.rotator.iter().map(|rotator| (rotator.name.as_str(), &rotator.line)))
     }
-}
-
-fn unknown_dialect(dialect: &Located<String>, known: &[&str]) -> Option<ConfigError> {
-    let name = dialect.value.as_str();
-    (!known.contains(&name)).then(|| ConfigError {
-        at: dialect.at.clone(),
-        what: format!("there is no dialect \"{name}\""),
-        accepted: Some(known.join(", ")),
-        nearest: nearest(name, known.iter().copied()),
-    })
 }
 
 /// Who and where.

@@ -18,7 +18,7 @@ use crate::session::SessionSetup;
 pub fn lines(config: &Config, speed: f64) -> Result<Vec<LinePlan>, String> {
     let mut plans: Vec<LinePlan> = Vec::new();
     for radio in &config.radios {
-        let dialect = dialect(&radio.line.dialect.value)?;
+        let dialect = dialect(&radio.line.dialect)?;
         let device = DeviceSetup::Radio(radio_setup(config, radio, dialect.clone()));
         match plans.iter_mut().find(|plan| plan.port.port == radio.line.port) {
             Some(bus) => bus.devices.push(device),
@@ -26,7 +26,7 @@ pub fn lines(config: &Config, speed: f64) -> Result<Vec<LinePlan>, String> {
         }
     }
     if let Some(rotator) = &config.rotator {
-        let dialect = dialect(&rotator.line.dialect.value)?;
+        let dialect = dialect(&rotator.line.dialect)?;
         let device = DeviceSetup::Rotator(rotator_setup(rotator, dialect.clone()));
         plans.push(line(&dialect, &rotator.line, device, speed));
     }

@@ -50,7 +50,7 @@ fn line(config: &Config, plan: &LinePlan, signal: Option<&SignalSource>) -> Resu
     for radio in config.radios.iter().filter(|radio| radio.line.port == plan.port.port) {
         let handles = Handles::default();
         devices.push(self::radio(config, radio, signal, handles.clone())?);
-        one_wire |= radio.line.dialect.value == "fe-frames";
+        one_wire |= radio.line.dialect == "fe-frames";
         known.push(Simulated { name: radio.name.clone(), handles, is_rotator: false });
     }
     for rotator in config.rotator.iter().filter(|rotator| rotator.line.port == plan.port.port) {
@@ -73,7 +73,7 @@ fn radio(
     signal: Option<&SignalSource>,
     handles: Handles,
 ) -> Result<Box<dyn Device>, String> {
-    let dialect = radio.line.dialect.value.as_str();
+    let dialect = radio.line.dialect.as_str();
     let mut settings = RadioSettings {
         step: radio.step.unwrap_or(Hertz(10)),
         duplex: radio.uses == Use::Both,
@@ -119,7 +119,7 @@ fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, Strin
         start: rotator.park,
         ..MountSettings::default()
     };
-    match rotator.line.dialect.value.as_str() {
+    match rotator.line.dialect.as_str() {
         "az-el-words" => {
             Ok(Box::new(Words::new(WordsSettings { mount, ..WordsSettings::default() }, handles)))
         }

@@ -4,6 +4,7 @@
 // The helpers of tests may fail loudly too; the lint knows only the tests themselves.
 #![allow(clippy::unwrap_used)]
 
+mod check;
 mod dialects;
 mod exit_codes;
 mod look;

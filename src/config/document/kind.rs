@@ -8,6 +8,7 @@ use toml::de::DeValue;
 
 use crate::config::defaults::FORMAT;
 use crate::config::errors::nearest;
+use crate::device::dialect::Dialect;
 use crate::terms::{Hertz, Tone};
 
 /// A value that was refused: the accepted word nearest to it, if there is one.
@@ -110,6 +111,15 @@ pub(in crate::config) fn choice<T: Copy + 'static>(words: &'static [(&'static st
         let found = node.as_str().ok_or(None)?;
         let exact = words.iter().find(|(word, _)| *word == found);
         exact.map(|(_, value)| *value).ok_or_else(|| nearest(found, words.iter().map(|(word, _)| *word)))
+    })
+}
+
+/// One of the built-in wire languages.
+pub(in crate::config) fn dialect() -> Kind<String> {
+    Kind::with_nearest(Dialect::names().collect::<Vec<_>>().join(", "), |node| {
+        let found = node.as_str().ok_or(None)?;
+        let exact = Dialect::names().find(|name| *name == found);
+        exact.map(str::to_owned).ok_or_else(|| nearest(found, Dialect::names()))
     })
 }
 

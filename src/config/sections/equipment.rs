@@ -4,7 +4,7 @@ use std::ops::RangeInclusive;
 
 use crate::config::defaults;
 use crate::config::document::Section;
-use crate::config::document::kind::{Kind, choice, flag, number, path, whole, word};
+use crate::config::document::kind::{Kind, choice, dialect, flag, number, path, whole, word};
 use crate::config::equipment::{Line, Radio, Rotator};
 use crate::device::Use;
 use crate::device::line::Raise;
@@ -44,7 +44,7 @@ const USES: [(&str, Use); 3] = [("receive", Use::Receive), ("transmit", Use::Tra
 
 fn line(device: &mut Section<'_>) -> Option<Line> {
     let port = device.required("port", &path(device.folder()));
-    let dialect = device.located("dialect", &word());
+    let dialect = device.required("dialect", &dialect());
     let baud = device.optional("baud", &baud());
     let answer_ms = device.optional("answer_ms", &answer_ms());
     let raise = device.list("raise", &choice(&[("dtr", "dtr"), ("rts", "rts")])).unwrap_or_default();
