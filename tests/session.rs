@@ -31,6 +31,8 @@ fn device(name: &str, detail: Detail) -> DeviceStatus {
         commands: 0,
         bytes: 0,
         refused: 0,
+        orders: 0,
+        behind: false,
         detail,
     }
 }
@@ -49,7 +51,13 @@ impl Bench {
             notes: Vec::new(),
         };
         let position = Some((AzEl::new(0.0, 0.0), Duration::ZERO));
-        let mount = RotatorView { motion: Motion::Resting, target: None, position };
+        let mount = RotatorView {
+            motion: Motion::Resting,
+            target: None,
+            position,
+            stop_pending: false,
+            notes: Vec::new(),
+        };
         Self {
             session: stage.session(),
             now: evening,
@@ -153,21 +161,23 @@ fn nothing_is_ordered_before_it_is_time_to_prepare() {
 fn the_radio_goes_on_only_when_what_it_had_is_stored() {
     let mut bench = Bench::new();
     let outputs = bench.until_read();
-    let saved = outputs.iter().any(|output| matches!(output, Output::Save(all) if *all == [(0, memory())]));
+    let saved =
+        outputs.iter().any(|output| matches!(output, Output::Save(1, all) if *all == [(0, memory())]));
     assert!(saved);
     let proceeds = |outputs: &[Output]| {
         outputs.iter().any(|output| matches!(output, Output::Radio(0, RadioOrder::Proceed)))
     };
     assert!(!proceeds(&outputs));
-    assert!(proceeds(&bench.session.saved()));
-    assert!(!proceeds(&bench.session.saved()), "once is enough");
+    assert!(bench.tick().is_empty(), "it is asked for once");
+    bench.session.saved(1);
+    assert!(proceeds(&bench.tick()));
 }
 
 #[test]
 fn a_radio_that_comes_back_in_mid_pass_does_not_replace_what_it_had_before() {
     let mut bench = Bench::new();
     bench.until_read();
-    bench.session.saved();
+    bench.session.saved(1);
     bench.now = later(bench.job.span.from, 60.0);
     bench.tick();
     let ours = RadioMemory {
@@ -214,7 +224,7 @@ fn a_direction_that_the_mount_does_not_reach_is_refused() {
 fn a_session_that_ends_gives_back_parks_and_forgets() {
     let mut bench = Bench::new();
     bench.until_read();
-    bench.session.saved();
+    bench.session.saved(1);
     bench.now = later(bench.job.span.until, 0.1);
     let outputs = bench.tick();
     assert_eq!(bench.session.phase(), Phase::Finishing);
@@ -229,7 +239,7 @@ fn a_session_that_ends_gives_back_parks_and_forgets() {
 fn a_radio_that_stays_away_ends_the_session_late_and_its_memory_stays_stored() {
     let mut bench = Bench::new();
     bench.until_read();
-    bench.session.saved();
+    bench.session.saved(1);
     bench.now = later(bench.job.span.until, 0.1);
     bench.tick();
     bench.radio_is(RadioStage::GivingBack, None);
@@ -243,7 +253,7 @@ fn a_radio_that_stays_away_ends_the_session_late_and_its_memory_stays_stored() {
 fn a_later_pass_waits_until_the_radio_of_this_one_has_what_it_had() {
     let mut bench = Bench::new();
     bench.until_read();
-    bench.session.saved();
+    bench.session.saved(1);
     bench.now = later(bench.job.span.from, 60.0);
     bench.tick();
     let mut next = bench.job.clone();
@@ -257,4 +267,44 @@ fn a_later_pass_waits_until_the_radio_of_this_one_has_what_it_had() {
     bench.tick();
     assert_eq!(bench.session.phase(), Phase::Waiting);
     assert_eq!(bench.session.job().map(|job| job.satellite.as_str()), Some("TERN-1"));
+}
+
+#[test]
+fn a_recovery_ends_when_the_radio_has_what_it_had_and_a_pass_can_follow() {
+    let mut bench = Bench::new();
+    let outputs = bench.session.recover(vec![Some(memory())]);
+    assert!(matches!(outputs[..], [Output::Radio(0, RadioOrder::GiveBack(_))]));
+    bench.radio.behind = true;
+    assert!(bench.tick().is_empty(), "a status from before the order is not believed");
+    bench.radio.behind = false;
+    assert!(bench.tick().iter().any(|output| matches!(output, Output::Forget)));
+    assert_eq!(bench.session.phase(), Phase::Idle);
+    bench.now = bench.job.prepare_at;
+    assert!(engages(&bench.start().unwrap()));
+}
+
+#[test]
+fn a_pass_that_is_due_does_not_wait_for_a_radio_that_stays_away() {
+    let mut bench = Bench::new();
+    bench.session.recover(vec![Some(memory())]);
+    bench.radio_is(RadioStage::GivingBack, None);
+    bench.start().unwrap();
+    bench.tick();
+    assert_eq!(bench.session.phase(), Phase::Finishing);
+    bench.now = bench.job.prepare_at;
+    assert!(engages(&bench.tick()));
+    assert_eq!(bench.session.phase(), Phase::Preparing);
+}
+
+#[test]
+fn a_second_start_while_what_the_radio_had_is_being_stored_does_not_strand_it() {
+    let mut bench = Bench::new();
+    bench.until_read();
+    bench.start().unwrap();
+    bench.radio_is(RadioStage::Reading, None);
+    bench.tick();
+    bench.session.saved(1);
+    bench.radio_is(RadioStage::AwaitingSave, Some(memory()));
+    let outputs = bench.tick();
+    assert!(outputs.iter().any(|output| matches!(output, Output::Radio(0, RadioOrder::Proceed))));
 }

@@ -9,22 +9,21 @@ use tokio::sync::{mpsc, oneshot, watch};
 use tokio::time::MissedTickBehavior;
 
 use crate::clock::{Clock, Trust};
-use crate::control::{Ack, Method, PassPage, PassesParams, RpcError, StartParams, Status, TrimParams, code};
-use crate::device::{Contact, DeviceStatus, Fleet, RadioMemory, RadioStage};
+use crate::control::{Ack, Method, PassesParams, RpcError, StartParams, Status, TrimParams, code};
+use crate::device::{Contact, DeviceStatus, Fleet, Motion, RadioMemory, RadioStage};
 use crate::link::Trim;
 use crate::session::{Circumstances, Command, Job, Output, Phase, Refusal, Session};
-use crate::sky::passes;
 use crate::terms::{AzEl, Direction};
 
-use super::keepsake::Keepsake;
+use super::keepsake::{Keepsake, KeepsakeWriter};
 use super::{Planner, report};
 
 /// How often the session is stepped.
 const TICK: Duration = Duration::from_millis(50);
 /// How often the status is published; a change of state is, at once.
 const PUBLISH_EVERY: Duration = Duration::from_millis(200);
-/// How many passes one page of an answer holds.
-const PAGE: usize = 50;
+/// How long the end waits for the motors' stop to leave.
+const STOP_WITHIN: Duration = Duration::from_millis(500);
 /// How long the end may take while radios are given back what they had.
 const GIVE_BACK_WITHIN: Duration = Duration::from_secs(3);
 
@@ -82,14 +81,15 @@ impl Handle {
 
 /// News from slow work that was done elsewhere.
 enum News {
-    Planned(Box<Result<Job, String>>, oneshot::Sender<Result<Value, RpcError>>),
-    Saved(std::io::Result<()>),
+    Planned(u64, Box<Result<Job, String>>, oneshot::Sender<Result<Value, RpcError>>),
+    Saved(u64, std::io::Result<()>),
 }
 
 /// A station at work.
 pub struct Engine {
     parts: EngineParts,
     keepsake: Keepsake,
+    writer: KeepsakeWriter,
     generation: u64,
     calls: mpsc::Receiver<Call>,
     news: mpsc::UnboundedReceiver<News>,
@@ -119,23 +119,24 @@ impl Seen {
 
 impl Engine {
     /// Puts a station together; `run` starts it.
-    pub fn new(parts: EngineParts) -> (Self, Handle) {
+    ///
+    /// # Errors
+    /// If the thread that stores can't be started.
+    pub fn new(parts: EngineParts) -> std::io::Result<(Self, Handle)> {
         let (call_sender, calls) = mpsc::channel(64);
         let (tell, news) = mpsc::unbounded_channel();
         let seen = look_around(&parts);
-        let first = report::status(
-            parts.callsign.as_deref(),
-            parts.clock.is_rehearsal(),
-            &parts.session,
-            &seen.around(),
-        );
+        let rehearsal = parts.clock.is_rehearsal();
+        let first = report::status(parts.callsign.as_deref(), rehearsal, &parts.session, &seen.around());
         let (status, status_receiver) = watch::channel((0, Arc::new(first)));
         let handle = Handle { calls: call_sender, status: status_receiver, halt: parts.fleet.halt_latch() };
         let keepsake = Keepsake::in_folder(&parts.state);
-        (
-            Self { parts, keepsake, generation: 0, calls, news, tell, status, published_at: Duration::ZERO },
-            handle,
-        )
+        let stored = tell.clone();
+        let writer = KeepsakeWriter::start(keepsake.clone(), move |request, result| {
+            let _ = stored.send(News::Saved(request, result));
+        })?;
+        let published_at = Duration::ZERO;
+        Ok((Self { parts, keepsake, writer, generation: 0, calls, news, tell, status, published_at }, handle))
     }
 
     /// Works until `quit` says so, then ends orderly: motors stopped, radios given back.
@@ -211,42 +212,37 @@ impl Engine {
                 Output::Rotator(order) => self.parts.fleet.order_rotator(order),
                 Output::HaltLines => self.parts.fleet.halt(),
                 Output::ResumeLines => self.parts.fleet.resume(),
-                Output::Save(memories) => self.save(memories),
-                Output::Forget => {
-                    if let Err(error) = self.keepsake.forget() {
-                        tracing::warn!("the radios' state of before can't be removed: {error}");
-                    }
-                }
+                Output::Save(request, memories) => self.save(request, memories),
+                Output::Forget => self.writer.forget(),
                 Output::Say(what) => tracing::info!("{what}"),
             }
         }
     }
 
     /// Stores what the radios had, away from this loop; `News::Saved` says when it is safe.
-    fn save(&self, memories: Vec<(usize, RadioMemory)>) {
+    fn save(&self, request: u64, memories: Vec<(usize, RadioMemory)>) {
         let radios = self.parts.fleet.radios();
         let named = memories
             .into_iter()
             .filter_map(|(index, memory)| Some((radios.get(index)?.name.clone(), memory)));
-        let (named, keepsake, tell): (Vec<_>, _, _) =
-            (named.collect(), self.keepsake.clone(), self.tell.clone());
-        tokio::task::spawn_blocking(move || {
-            let _ = tell.send(News::Saved(keepsake.save(&named)));
-        });
+        self.writer.save(request, named.collect());
     }
 
     fn learn(&mut self, news: News) {
         match news {
-            News::Saved(result) => {
+            News::Saved(request, result) => {
                 // A radio that is prepared without a copy of what it had is better than a lost pass.
                 if let Err(error) = result {
                     tracing::warn!("what the radios had can't be stored: {error}");
                 }
-                let outputs = self.parts.session.saved();
-                self.carry_out(outputs);
+                self.parts.session.saved(request);
             }
-            News::Planned(planned, reply) => {
+            News::Planned(generation, planned, reply) => {
                 let answer = match *planned {
+                    _ if generation != self.generation => Err(RpcError::new(
+                        code::NOT_NOW,
+                        "another command came in between, so this one is dropped",
+                    )),
                     Ok(job) => self.command(Command::Start(Box::new(job))),
                     Err(why) => Err(RpcError::new(code::NOT_FOUND, why)),
                 };
@@ -272,7 +268,11 @@ impl Engine {
     fn answer(&mut self, method: Method) -> Result<Value, RpcError> {
         match method {
             Method::Status | Method::Subscribe => to_value(&self.status(&self.seen())),
-            Method::Stop => self.command(Command::Stop),
+            Method::Stop => {
+                // A start that is still being planned is stopped with the rest.
+                self.generation += 1;
+                self.command(Command::Stop)
+            }
             Method::Halt => self.command(Command::Halt),
             Method::Resume => self.command(Command::Resume),
             Method::Park => self.command(Command::Park),
@@ -309,7 +309,7 @@ impl Engine {
         let (now, generation) = (self.parts.clock.now().utc, self.generation);
         tokio::task::spawn_blocking(move || {
             let job = planner.plan(&params.satellite, params.link.as_deref(), now, generation);
-            let _ = tell.send(News::Planned(Box::new(job), reply));
+            let _ = tell.send(News::Planned(generation, Box::new(job), reply));
         });
     }
 
@@ -317,42 +317,54 @@ impl Engine {
         let planner = self.parts.planner.clone();
         let now = self.parts.clock.now().utc;
         tokio::task::spawn_blocking(move || {
-            let _ = reply.send(page_of_passes(&planner, &params, now));
+            let page = planner.passes(&params, now).and_then(|page| to_value(&page));
+            let _ = reply.send(page);
         });
     }
 
     /// Stops the motors, then gives the radios back what they had, as far as that goes in time.
     async fn finish(mut self) {
-        if self.parts.session.phase() != Phase::Idle {
+        let owes = self.parts.session.phase().has_devices() || self.parts.session.phase() == Phase::Finishing;
+        if owes {
             tracing::info!("ending: motors stop, radios get back what they had");
         }
-        let seen = self.seen();
-        let outputs = self.parts.session.shut_down(&seen.around());
+        let outputs = self.parts.session.shut_down();
         self.carry_out(outputs);
-        let deadline = tokio::time::Instant::now() + GIVE_BACK_WITHIN;
-        // The motors' stop leaves with the line's next look at its orders.
-        tokio::time::sleep(2 * TICK).await;
-        while tokio::time::Instant::now() < deadline
-            && self.parts.fleet.radios().iter().any(is_being_given_back)
-        {
-            tokio::time::sleep(TICK).await;
-        }
-        if self
-            .parts
-            .fleet
-            .radios()
-            .iter()
-            .all(|radio| radio.radio().is_none_or(|r| r.stage == RadioStage::Idle))
-        {
-            self.carry_out(vec![Output::Forget]);
+        self.wait(STOP_WITHIN, |engine| {
+            engine.parts.fleet.rotator().is_some_and(|mount| is_stopping(&mount))
+        })
+        .await;
+        self.wait(GIVE_BACK_WITHIN, |engine| engine.parts.fleet.radios().iter().any(is_being_given_back))
+            .await;
+        if owes && self.parts.fleet.radios().iter().all(is_free) {
+            self.writer.forget();
         }
     }
+
+    /// Waits while something is so, but not for longer than `most`.
+    async fn wait(&self, most: Duration, while_so: impl Fn(&Self) -> bool) {
+        let deadline = tokio::time::Instant::now() + most;
+        while while_so(self) && tokio::time::Instant::now() < deadline {
+            tokio::time::sleep(TICK / 5).await;
+        }
+    }
+}
+
+/// Whether a mount has yet to be told to stop.
+fn is_stopping(status: &DeviceStatus) -> bool {
+    let reachable = !matches!(status.contact, Contact::Closed(_));
+    let halted = status.rotator().is_some_and(|view| view.motion == Motion::Halted && !view.stop_pending);
+    reachable && !halted
+}
+
+fn is_free(status: &DeviceStatus) -> bool {
+    !status.behind && status.radio().is_none_or(|radio| radio.stage == RadioStage::Idle)
 }
 
 /// Whether waiting for a radio still makes sense.
 fn is_being_given_back(status: &DeviceStatus) -> bool {
     let reachable = !matches!(status.contact, Contact::Closed(_));
-    reachable && status.radio().is_some_and(|radio| radio.stage != RadioStage::Idle)
+    reachable && !is_free(status)
 }
 
 fn look_around(parts: &EngineParts) -> Seen {
@@ -362,36 +374,6 @@ fn look_around(parts: &EngineParts) -> Seen {
         radios: parts.fleet.radios(),
         rotator: parts.fleet.rotator(),
     }
-}
-
-fn page_of_passes(
-    planner: &Planner,
-    params: &PassesParams,
-    now: crate::terms::Time,
-) -> Result<Value, RpcError> {
-    let hours = params.hours.unwrap_or(24.0);
-    if !(0.0..=240.0).contains(&hours) {
-        return Err(RpcError::new(code::BAD_PARAMS, "hours must be a number from 0 to 240"));
-    }
-    let from = params.from.unwrap_or(now);
-    let wanted = match &params.satellite {
-        Some(name) => {
-            vec![planner.catalog.satellite(name).map_err(|e| RpcError::new(code::NOT_FOUND, e.to_string()))?]
-        }
-        None => planner.catalog.satellites().iter().collect(),
-    };
-    let mut all = Vec::new();
-    for satellite in wanted {
-        let Ok(track) = planner.track(satellite) else { continue };
-        let found = passes(&track, from, hours, planner.minimum_elevation).unwrap_or_default();
-        all.extend(
-            found.iter().map(|pass| report::pass_status(&satellite.name, satellite.catalog_number, pass)),
-        );
-    }
-    all.sort_by_key(|pass| pass.aos.unwrap_or(from));
-    let skip = params.skip as usize;
-    let next = (all.len() > skip + PAGE).then(|| params.skip + PAGE as u32);
-    to_value(&PassPage { passes: all.into_iter().skip(skip).take(PAGE).collect(), next })
 }
 
 fn refusal(refusal: Refusal) -> RpcError {

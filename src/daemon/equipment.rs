@@ -21,7 +21,7 @@ pub fn lines(config: &Config, speed: f64) -> Result<Vec<LinePlan>, String> {
         let dialect = dialect(&radio.line.dialect)?;
         let device = DeviceSetup::Radio(radio_setup(config, radio, dialect.clone()));
         match plans.iter_mut().find(|plan| plan.port.port == radio.line.port) {
-            Some(bus) => bus.devices.push(device),
+            Some(bus) => share(bus, &radio.line, device),
             None => plans.push(line(&dialect, &radio.line, device, speed)),
         }
     }
@@ -70,6 +70,14 @@ fn line(dialect: &Dialect, wired: &Line, device: DeviceSetup, speed: f64) -> Lin
         speed,
         devices: vec![device],
     }
+}
+
+/// One more device on a bus: the slower answer counts, and a line that either needs high is raised.
+fn share(bus: &mut LinePlan, wired: &Line, device: DeviceSetup) {
+    bus.answer = bus.answer.max(Duration::from_millis(wired.answer_ms.unwrap_or(0).into()));
+    bus.port.raise.dtr |= wired.raise.dtr;
+    bus.port.raise.rts |= wired.raise.rts;
+    bus.devices.push(device);
 }
 
 fn radio_setup(config: &Config, radio: &Radio, dialect: Arc<Dialect>) -> RadioSetup {

@@ -2,6 +2,8 @@
 
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Sender, channel};
+use std::thread::JoinHandle;
 
 use serde::{Deserialize, Serialize};
 
@@ -78,6 +80,68 @@ impl Keepsake {
         match std::fs::remove_file(&self.0) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
             _ => Ok(()),
+        }
+    }
+}
+
+/// Writes the file away from the daemon's loop, in the order in which it was asked to. Dropping it
+/// waits for what was asked.
+pub(super) struct KeepsakeWriter {
+    jobs: Option<Sender<Job>>,
+    thread: Option<JoinHandle<()>>,
+}
+
+enum Job {
+    Save(u64, Vec<(String, RadioMemory)>),
+    Forget,
+}
+
+impl KeepsakeWriter {
+    /// Starts the thread; `done` hears of every request to save by its number.
+    pub(super) fn start(
+        keepsake: Keepsake,
+        done: impl Fn(u64, io::Result<()>) + Send + 'static,
+    ) -> io::Result<Self> {
+        let (jobs, inbox) = channel();
+        let work = move || {
+            for job in inbox {
+                match job {
+                    Job::Save(request, radios) => done(request, keepsake.save(&radios)),
+                    Job::Forget => {
+                        if let Err(error) = keepsake.forget() {
+                            tracing::warn!("the radios' state of before can't be removed: {error}");
+                        }
+                    }
+                }
+            }
+        };
+        let thread = std::thread::Builder::new().name("keepsake".to_owned()).spawn(work)?;
+        Ok(Self { jobs: Some(jobs), thread: Some(thread) })
+    }
+
+    /// Stores what each radio had, by name.
+    pub(super) fn save(&self, request: u64, radios: Vec<(String, RadioMemory)>) {
+        self.send(Job::Save(request, radios));
+    }
+
+    /// What was stored is given back.
+    pub(super) fn forget(&self) {
+        self.send(Job::Forget);
+    }
+
+    fn send(&self, job: Job) {
+        if let Some(jobs) = &self.jobs {
+            // The thread lives as long as this sender.
+            let _ = jobs.send(job);
+        }
+    }
+}
+
+impl Drop for KeepsakeWriter {
+    fn drop(&mut self) {
+        self.jobs = None;
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
         }
     }
 }

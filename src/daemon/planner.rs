@@ -3,15 +3,20 @@
 
 use crate::beam::Mount;
 use crate::config::Config;
+use crate::control::{PassPage, PassesParams, RpcError, code};
 use crate::session::{Job, Wanted};
-use crate::sky::{ElementSet, Station, Track, next_pass};
+use crate::sky::{ElementSet, Station, Track, next_pass, passes};
 use crate::terms::{Generation, Time, Validity, later};
 
-use super::Catalog;
 use super::equipment::mount;
+use super::report::pass_status;
+use super::{Catalog, NotInCatalog};
 
 /// How far ahead a pass is looked for, hours.
 const LOOK_AHEAD_H: f64 = 72.0;
+
+/// How many passes one page of an answer holds.
+const PAGE: usize = 50;
 
 /// What every plan of a station needs.
 #[derive(Clone)]
@@ -63,6 +68,34 @@ impl Planner {
         };
         let wanted = Wanted { satellite: satellite.clone(), link: link.clone(), pass, span };
         Ok(Job::plan(wanted, track, self.mount.as_ref(), self.prepare_before_s, plan))
+    }
+
+    /// A page of the passes to come, of one satellite or of all, in the order of their AOS.
+    ///
+    /// # Errors
+    /// A satellite that is not known, or hours that make no sense.
+    pub fn passes(&self, wanted: &PassesParams, now: Time) -> Result<PassPage, RpcError> {
+        let hours = wanted.hours.unwrap_or(24.0);
+        if !(0.0..=240.0).contains(&hours) {
+            return Err(RpcError::new(code::BAD_PARAMS, "hours must be a number from 0 to 240"));
+        }
+        let from = wanted.from.unwrap_or(now);
+        let not_found = |error: NotInCatalog| RpcError::new(code::NOT_FOUND, error.to_string());
+        let satellites = match &wanted.satellite {
+            Some(name) => vec![self.catalog.satellite(name).map_err(not_found)?],
+            None => self.catalog.satellites().iter().collect(),
+        };
+        let mut all = Vec::new();
+        for satellite in satellites {
+            // One that can't be propagated has no passes to show; `look` says why.
+            let Ok(track) = self.track(satellite) else { continue };
+            let found = passes(&track, from, hours, self.minimum_elevation).unwrap_or_default();
+            all.extend(found.iter().map(|pass| pass_status(&satellite.name, satellite.catalog_number, pass)));
+        }
+        all.sort_by_key(|pass| pass.aos.unwrap_or(from));
+        let skip = wanted.skip as usize;
+        let next = (all.len() > skip + PAGE).then(|| wanted.skip + PAGE as u32);
+        Ok(PassPage { passes: all.into_iter().skip(skip).take(PAGE).collect(), next })
     }
 
     /// Where a satellite is, as seen from the station.

@@ -143,7 +143,11 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Mo
         Motion::Following => (DeviceState::Following, "following the plan"),
         Motion::Halted => (DeviceState::Halted, "halted: nothing moves until resume"),
     };
-    let (state, why) = contact(status, motion);
+    let (state, mut why) = contact(status, motion);
+    for note in &view.notes {
+        why.push_str("; ");
+        why.push_str(note);
+    }
     let position = view.position.map(|(position, _)| position);
     let satellite = job.and_then(|job| job.track.at(now.utc).ok()).map(|look| look.direction());
     RotatorStatus {

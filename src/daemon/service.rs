@@ -50,14 +50,14 @@ impl Startup {
         let fleet = Fleet::start(&lines, &clock)?;
         let planner = Planner::new(&config, catalog);
         let setup = equipment::session_setup(&config, planner.mount.clone());
-        Ok(Engine::new(EngineParts {
+        Engine::new(EngineParts {
             clock,
             callsign: config.station.callsign,
             planner,
             session: Session::new(setup),
             fleet,
             state: config.files.state,
-        }))
+        })
     }
 }
 

@@ -2,7 +2,6 @@
 
 use std::io;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use crate::clock::Clock;
@@ -14,7 +13,7 @@ use super::line::{Line, LineSetup, LineThread, SerialOpener};
 use super::player::Player;
 use super::radio::{RadioPlayer, RadioSetup};
 use super::rotator::{RotatorPlayer, RotatorSetup};
-use super::{DeviceStatus, Order, RadioOrder, RotatorOrder};
+use super::{DeviceStatus, HaltLatch, Order, RadioOrder, RotatorOrder};
 
 /// A device, as the configuration describes it.
 #[derive(Debug, Clone)]
@@ -78,27 +77,6 @@ impl LinePlan {
         let settings =
             ConversationSettings { byte_time, answer: self.answer, echo: false, devices: on_the_line };
         Line::new(players.collect(), Conversation::new(family, settings))
-    }
-}
-
-/// Set, it lets no line move a motor. Every line looks at it before each command.
-#[derive(Debug, Clone, Default)]
-pub struct HaltLatch(Arc<AtomicBool>);
-
-impl HaltLatch {
-    /// Halts.
-    pub fn set(&self) {
-        self.0.store(true, Ordering::Relaxed);
-    }
-
-    /// Motors may move again.
-    pub fn clear(&self) {
-        self.0.store(false, Ordering::Relaxed);
-    }
-
-    /// Whether motors are halted.
-    pub fn is_set(&self) -> bool {
-        self.0.load(Ordering::Relaxed)
     }
 }
 

@@ -89,6 +89,8 @@ impl Journal {
             commands: self.commands,
             bytes: self.bytes,
             refused: self.refused,
+            orders: 0,
+            behind: false,
             detail,
         }
     }

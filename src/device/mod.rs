@@ -5,6 +5,7 @@ pub mod conversation;
 pub mod dialect;
 pub mod family;
 mod fleet;
+mod halt;
 mod journal;
 pub mod line;
 mod order;
@@ -14,7 +15,8 @@ mod rotator;
 mod status;
 mod values;
 
-pub use fleet::{DeviceSetup, Fleet, HaltLatch, LinePlan};
+pub use fleet::{DeviceSetup, Fleet, LinePlan};
+pub use halt::HaltLatch;
 pub use order::{AimPlan, ChannelPlan, DialMemory, Order, RadioMemory, RadioOrder, RotatorOrder};
 pub use player::{Player, Urgency, Wish};
 pub use radio::{DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};

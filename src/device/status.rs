@@ -54,6 +54,10 @@ pub struct DeviceStatus {
     pub bytes: u64,
     /// Commands that the device refused, or that were not sent because a limit forbade it.
     pub refused: u64,
+    /// Orders that it has taken since the daemon started.
+    pub orders: u64,
+    /// Orders are on their way to it that this does not show yet.
+    pub behind: bool,
     /// What is particular to its kind.
     pub detail: Detail,
 }
@@ -128,7 +132,7 @@ pub enum Motion {
 }
 
 /// A rotator, as its player knows it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct RotatorView {
     /// What it is doing.
     pub motion: Motion,
@@ -136,6 +140,10 @@ pub struct RotatorView {
     pub target: Option<AzEl>,
     /// Where it was when it was last read, and when (monotonic).
     pub position: Option<(AzEl, Duration)>,
+    /// A stop is wanted and has not left yet.
+    pub stop_pending: bool,
+    /// What could not be done, and why.
+    pub notes: Vec<String>,
 }
 
 impl DeviceStatus {

@@ -176,10 +176,7 @@ impl VirtualStation {
                 Output::ResumeLines => {
                     (0..self.lines.len()).for_each(|line| self.feed(line, LineInput::Resume))
                 }
-                Output::Save(_) => {
-                    let outputs = self.session.saved();
-                    self.carry_out(outputs);
-                }
+                Output::Save(request, _) => self.session.saved(request),
                 Output::Forget => {}
                 Output::Say(what) => self.said.push(what),
             }

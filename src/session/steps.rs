@@ -37,8 +37,9 @@ pub enum Output {
     HaltLines,
     /// Lines may move again.
     ResumeLines,
-    /// Store what the radios had, by radio number; `saved` wants to be called when it is safe.
-    Save(Vec<(usize, RadioMemory)>),
+    /// Store what the radios had, by radio number, instead of what was stored before; `saved` wants
+    /// to be called with the number of this request when it is safe.
+    Save(u64, Vec<(usize, RadioMemory)>),
     /// What was stored is given back and may be forgotten.
     Forget,
     /// For the log and for listeners.
@@ -53,8 +54,11 @@ pub struct Session {
     halted: bool,
     /// What each radio had, once read.
     memories: Vec<Option<RadioMemory>>,
-    /// Whether each radio's memory is stored and the radio was let on.
-    proceeded: Vec<bool>,
+    /// The request to store that held each radio's memory first.
+    asked_to_store: Vec<Option<u64>>,
+    /// The last request to store that was made, and the last that was carried out.
+    save_requests: u64,
+    saved_up_to: u64,
     finish_by: Option<Time>,
     /// The beam is on its way to its park position, and waited for.
     parking: bool,
@@ -72,7 +76,9 @@ impl Session {
             job: None,
             halted: false,
             memories: vec![None; radios],
-            proceeded: vec![false; radios],
+            asked_to_store: vec![None; radios],
+            save_requests: 0,
+            saved_up_to: 0,
             finish_by: None,
             parking: false,
             next: None,
@@ -119,11 +125,15 @@ impl Session {
 
     /// Lets time pass: call it whenever a device has news, and at least twice a second.
     pub fn tick(&mut self, around: &Circumstances) -> Vec<Output> {
-        let Some(job) = self.job.clone() else { return Vec::new() };
         let mut out = Vec::new();
+        if self.phase == Phase::Finishing {
+            self.finish(around, &mut out);
+            self.begin_next_if_due(around, &mut out);
+        }
+        let Some(job) = self.job.clone() else { return out };
         let now = around.now.utc;
         match self.phase {
-            Phase::Idle => {}
+            Phase::Idle | Phase::Finishing => {}
             Phase::Waiting if now >= job.prepare_at && around.trust.is_trusted() => {
                 self.engage(&job, &mut out)
             }
@@ -133,24 +143,13 @@ impl Session {
                 self.collect_memories(around, &mut out);
                 self.advance(&job, around, &mut out);
             }
-            Phase::Finishing => self.finish(around, &mut out),
         }
         out
     }
 
-    /// What `Save` asked for is on the disk.
-    pub fn saved(&mut self) -> Vec<Output> {
-        if !self.phase.has_devices() {
-            return Vec::new();
-        }
-        let mut out = Vec::new();
-        for (index, memory) in self.memories.iter().enumerate() {
-            if memory.is_some() && !self.proceeded[index] {
-                self.proceeded[index] = true;
-                out.push(Output::Radio(index, RadioOrder::Proceed));
-            }
-        }
-        out
+    /// What the `Save` of this number asked for is on the disk; the next `tick` lets the radios on.
+    pub fn saved(&mut self, request: u64) {
+        self.saved_up_to = self.saved_up_to.max(request);
     }
 
     /// Begins with giving the radios back what a session that never ended had read.
@@ -163,12 +162,13 @@ impl Session {
     }
 
     /// The station is switched off: motors stop where they are, the radios get back what they had.
-    pub fn shut_down(&mut self, around: &Circumstances) -> Vec<Output> {
+    pub fn shut_down(&mut self) -> Vec<Output> {
         let mut out = Vec::new();
-        if self.setup.mount.is_some() && !self.halted && around.rotator.is_some_and(may_be_turning) {
-            out.push(Output::Rotator(RotatorOrder::Stop));
+        if self.setup.mount.is_some() {
+            out.push(Output::HaltLines);
         }
         if self.phase.has_devices() {
+            self.phase = Phase::Finishing;
             self.give_back(&mut out);
         }
         out
@@ -206,15 +206,13 @@ impl Session {
     /// time before, and are prepared anew.
     fn change_over(&mut self, job: &Job, out: &mut Vec<Output>) {
         self.phase = Phase::Preparing;
+        self.next = None;
         self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
-        self.proceeded.fill(false);
         self.order_beam(job, out);
     }
 
     fn engage(&mut self, job: &Job, out: &mut Vec<Output>) {
         self.phase = Phase::Preparing;
-        self.memories.fill(None);
-        self.proceeded.fill(false);
         out.push(Output::Say(format!("{}: preparing", job.satellite)));
         self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
         self.order_beam(job, out);
@@ -225,30 +223,46 @@ impl Session {
     }
 
     fn order_beam(&self, job: &Job, out: &mut Vec<Output>) {
-        if let (false, Some(aim)) = (self.halted, &job.aim) {
-            out.push(Output::Rotator(RotatorOrder::Follow(aim.clone())));
+        if self.halted || self.setup.mount.is_none() {
+            return;
+        }
+        match &job.aim {
+            Some(aim) => out.push(Output::Rotator(RotatorOrder::Follow(aim.clone()))),
+            None => {
+                out.push(Output::Say(format!("{}: the beam can't be planned, so it stays", job.satellite)));
+                out.push(Output::Rotator(RotatorOrder::Stop));
+            }
         }
     }
 
-    /// Takes what the radios remember, has it stored once, and keeps the first memory: a radio
-    /// that comes back in mid-pass remembers only what we set.
+    /// Takes what the radios remember, has it stored, and lets those on whose memory is safe. The
+    /// first memory counts: a radio that comes back in mid-pass remembers only what we set.
     fn collect_memories(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
         let mut news = false;
         for (index, status) in around.radios.iter().enumerate().take(self.setup.radios) {
             let Some(view) = status.radio() else { continue };
-            if view.stage != RadioStage::AwaitingSave || self.proceeded[index] {
+            if view.stage != RadioStage::AwaitingSave || status.behind {
                 continue;
             }
             if self.memories[index].is_none() {
-                self.memories[index] = view.memory.clone();
-                news |= view.memory.is_some();
-            } else {
-                news = true;
+                self.memories[index].clone_from(&view.memory);
+            }
+            match self.asked_to_store[index] {
+                None if self.memories[index].is_some() => {
+                    self.asked_to_store[index] = Some(self.save_requests + 1);
+                    news = true;
+                }
+                Some(request) if request <= self.saved_up_to => {
+                    out.push(Output::Radio(index, RadioOrder::Proceed));
+                }
+                _ => {}
             }
         }
         if news {
+            self.save_requests += 1;
             let known = self.memories.iter().enumerate();
-            out.push(Output::Save(known.filter_map(|(i, memory)| Some((i, memory.clone()?))).collect()));
+            let known = known.filter_map(|(i, memory)| Some((i, memory.clone()?)));
+            out.push(Output::Save(self.save_requests, known.collect()));
         }
     }
 
@@ -278,7 +292,7 @@ impl Session {
         match self.phase {
             Phase::Idle => return Refusal::because("no session is running"),
             Phase::Waiting => self.end("stopped before the pass", &mut out),
-            Phase::Finishing => {}
+            Phase::Finishing => self.next = None,
             Phase::Preparing | Phase::Ready | Phase::Following => {
                 out.push(Output::Say("stopped by the operator".to_owned()));
                 self.begin_to_finish(around, &mut out);
@@ -314,20 +328,40 @@ impl Session {
     }
 
     fn finish(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
-        let free = |status: &DeviceStatus| status.radio().is_none_or(|r| r.stage == RadioStage::Idle);
         let parked = !self.parking || self.halted || around.rotator.is_none_or(is_there);
         let late = self.finish_by.is_some_and(|by| around.now.utc > by);
-        if around.radios.iter().all(free) {
-            if parked {
-                self.end("done", out);
-                out.push(Output::Forget);
-            } else if late {
-                self.end("ended; the mount did not reach its park position", out);
-                out.push(Output::Forget);
-            }
+        let owed = self.radios_owed(around);
+        if owed.is_empty() && (parked || late) {
+            self.memories.fill(None);
+            out.push(Output::Forget);
+            let how = if parked { "done" } else { "ended; the mount did not reach its park position" };
+            self.end(how, out);
         } else if late {
+            // What they had stays remembered and stored; they are not retuned when nobody expects it.
+            out.extend(owed.into_iter().map(|index| Output::Radio(index, RadioOrder::Release)));
             self.end("ended; a radio could not be given back what it had, which stays stored", out);
         }
+    }
+
+    /// The next pass does not wait for a radio that stays away, or for a mount that does not park.
+    fn begin_next_if_due(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
+        let is_due = |next: &mut Job| around.now.utc >= next.prepare_at;
+        if self.phase == Phase::Finishing
+            && around.trust.is_trusted()
+            && let Some(next) = self.next.take_if(is_due)
+        {
+            self.change_over(&next, out);
+            self.job = Some(next);
+        }
+    }
+
+    /// The radios that are not yet what they were. One whose status is behind is not believed.
+    fn radios_owed(&self, around: &Circumstances) -> Vec<usize> {
+        let busy = |status: &DeviceStatus| {
+            status.behind || status.radio().is_some_and(|radio| radio.stage != RadioStage::Idle)
+        };
+        let radios = around.radios.iter().enumerate();
+        radios.filter(|(_, status)| busy(status)).map(|(index, _)| index).collect()
     }
 
     fn end(&mut self, how: &str, out: &mut Vec<Output>) {
@@ -338,7 +372,7 @@ impl Session {
         self.phase = if self.job.is_some() { Phase::Waiting } else { Phase::Idle };
         self.finish_by = None;
         self.parking = false;
-        self.memories.fill(None);
+        self.asked_to_store.fill(None);
     }
 
     fn halt(&mut self) -> Vec<Output> {
@@ -403,10 +437,6 @@ impl Session {
         self.job = Some(job);
         Ok(out)
     }
-}
-
-fn may_be_turning(status: &DeviceStatus) -> bool {
-    status.rotator().is_some_and(|view| matches!(view.motion, Motion::GoingTo | Motion::Following))
 }
 
 fn is_there(status: &DeviceStatus) -> bool {

@@ -19,7 +19,8 @@ pub(super) fn text(summary: &Summary, equipment: Equipment) -> String {
         lines.extend(of_device(device));
     }
     lines.push("floor: the least error that the line, or the mount's dead band, allows".to_owned());
-    if summary.devices.iter().all(|device| device.violations == 0) {
+    let judged = equipment == Equipment::Simulated;
+    if judged && summary.devices.iter().all(|device| device.violations == 0) {
         lines.push("Nothing was keyed, nothing left the segments or the mount's limits.".to_owned());
     }
     lines.into_iter().map(|line| line + "\n").collect()

@@ -59,7 +59,7 @@ impl LineSettings {
 
 /// The station's topologies, as far as a radio's preparation depends on them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Use {
+pub enum Arrangement {
     /// The radio works in one direction, with one VFO.
     Single,
     /// One radio receives and transmits at the same time, on two bands.
@@ -182,10 +182,10 @@ impl Dialect {
 
     /// The steps that prepare the radio, in order: `do.X` does each; where there is an `ask.X` of
     /// the same name, its answer fits only once X is done.
-    pub fn preparation(&self, radio_use: Use) -> &[String] {
-        match radio_use {
-            Use::Single => &self.prepare_single,
-            Use::Duplex => &self.prepare_duplex,
+    pub fn preparation(&self, arrangement: Arrangement) -> &[String] {
+        match arrangement {
+            Arrangement::Single => &self.prepare_single,
+            Arrangement::Duplex => &self.prepare_duplex,
         }
     }
 

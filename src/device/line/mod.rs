@@ -12,7 +12,7 @@ use crate::terms::Moment;
 
 use super::conversation::{Conversation, Input, Outcome, Output};
 use super::dialect::Exchange;
-use super::player::{Player, Wish};
+use super::player::{Player, Urgency, Wish};
 use super::{DeviceStatus, Order};
 
 pub use control_lines::{ControlLines, Raise};
@@ -61,8 +61,15 @@ pub struct Line {
     conversation: Conversation,
     speaking: Option<usize>,
     spoke_last: Option<usize>,
+    /// How many orders each device was given.
+    orders: Vec<u64>,
+    /// Monotonic time after which the exchange that was begun must not start any more.
+    not_after: Option<Duration>,
     stops: VecDeque<(usize, Exchange)>,
     open: bool,
+    silent: bool,
+    /// A player still wants to stop its motors.
+    stop_is_wanted: bool,
     wake_at: Duration,
 }
 
@@ -70,12 +77,16 @@ impl Line {
     /// A line whose port is not open yet.
     pub fn new(players: Vec<Box<dyn Player>>, conversation: Conversation) -> Self {
         Self {
+            orders: vec![0; players.len()],
+            not_after: None,
             players,
             conversation,
             speaking: None,
             spoke_last: None,
             stops: VecDeque::new(),
             open: false,
+            silent: false,
+            stop_is_wanted: false,
             wake_at: Duration::ZERO,
         }
     }
@@ -91,6 +102,7 @@ impl Line {
             LineInput::Order(index, order) => {
                 if let Some(player) = self.players.get_mut(index) {
                     player.order(order, now);
+                    self.orders[index] += 1;
                 }
             }
             LineInput::Halt => self.halt(now),
@@ -111,9 +123,20 @@ impl Line {
         self.wake_at
     }
 
+    /// From now on only stops are begun: the line is about to be closed.
+    pub fn fall_silent(&mut self) {
+        self.silent = true;
+    }
+
+    /// Whether nothing is left to be said before the line may be closed.
+    pub fn is_done(&self) -> bool {
+        self.conversation.is_idle() && self.stops.is_empty() && !self.stop_is_wanted
+    }
+
     /// What the players know, in the order of the devices on the line.
     pub fn status(&self, now: Moment) -> Vec<DeviceStatus> {
-        self.players.iter().map(|player| player.status(now)).collect()
+        let players = self.players.iter().zip(&self.orders);
+        players.map(|(player, orders)| DeviceStatus { orders: *orders, ..player.status(now) }).collect()
     }
 
     fn opened(&mut self, now: Moment, writes: &mut Vec<Write>) {
@@ -144,25 +167,21 @@ impl Line {
             self.players[interrupted].done(Outcome::TooLate, now);
         }
         self.players[index].begun(&stop, now);
+        self.not_after = None;
         let outputs = self.conversation.interrupt(stop, now.mono);
-        self.take(now, outputs, None, writes);
+        self.take(now, outputs, writes);
     }
 
     fn converse(&mut self, now: Moment, input: Input, writes: &mut Vec<Write>) {
         let outputs = self.conversation.step(now.mono, input);
-        self.take(now, outputs, Some(now.mono + VALID_FOR), writes);
+        self.take(now, outputs, writes);
     }
 
-    fn take(
-        &mut self,
-        now: Moment,
-        outputs: Vec<Output>,
-        not_after: Option<Duration>,
-        writes: &mut Vec<Write>,
-    ) {
+    fn take(&mut self, now: Moment, outputs: Vec<Output>, writes: &mut Vec<Write>) {
         for output in outputs {
             match output {
-                Output::Write(bytes) => writes.push(Write { bytes, not_after }),
+                // Once an exchange has begun it is played to its end, late or not.
+                Output::Write(bytes) => writes.push(Write { bytes, not_after: self.not_after.take() }),
                 Output::Done(outcome) => {
                     if let Some(index) = self.speaking.take() {
                         self.players[index].done(outcome, now);
@@ -196,7 +215,9 @@ impl Line {
         }
         if let Some((index, exchange)) = self.most_urgent(now) {
             self.players[index].begun(&exchange, now);
+            self.stop_is_wanted = false;
             (self.speaking, self.spoke_last) = (Some(index), Some(index));
+            self.not_after = Some(now.mono + VALID_FOR);
             // It is idle and ready, so it begins; if not, the player hears that nothing was said.
             if self.conversation.begin_by(exchange, now.mono, now.mono + VALID_FOR).is_err() {
                 self.speaking = None;
@@ -207,13 +228,19 @@ impl Line {
         }
     }
 
-    /// The most urgent wish; the earliest rest goes into `wake_at`.
+    /// The most urgent wish; of equals, the one of the device that waited longest. The earliest
+    /// rest goes into `wake_at`.
     fn most_urgent(&mut self, now: Moment) -> Option<(usize, Exchange)> {
         let mut best = None;
-        for (index, player) in self.players.iter_mut().enumerate() {
-            match player.wish(now) {
+        self.stop_is_wanted = false;
+        let count = self.players.len();
+        let first = self.spoke_last.map_or(0, |last| last + 1);
+        for index in (first..first + count).map(|index| index % count) {
+            match self.players[index].wish(now) {
                 Wish::Rest(until) => self.wake_at = self.wake_at.min(until.max(now.mono)),
+                Wish::Say(urgency, _) if self.silent && urgency != Urgency::Stop => {}
                 Wish::Say(urgency, exchange) => {
+                    self.stop_is_wanted |= urgency == Urgency::Stop;
                     if best.as_ref().is_none_or(|(most, _, _)| urgency > *most) {
                         best = Some((urgency, index, exchange));
                     }

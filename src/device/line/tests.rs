@@ -58,7 +58,13 @@ impl Player for Scripted {
     }
 
     fn status(&self, _now: Moment) -> DeviceStatus {
-        let view = RotatorView { motion: Motion::Resting, target: None, position: None };
+        let view = RotatorView {
+            motion: Motion::Resting,
+            target: None,
+            position: None,
+            stop_pending: false,
+            notes: Vec::new(),
+        };
         DeviceStatus {
             name: "scripted".to_owned(),
             contact: Contact::Good,
@@ -67,6 +73,8 @@ impl Player for Scripted {
             commands: 0,
             bytes: 0,
             refused: 0,
+            orders: 0,
+            behind: false,
             detail: Detail::Rotator(view),
         }
     }

@@ -2,21 +2,29 @@
 //! port that is opened again by its stable name when it is lost.
 
 use std::io;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::JoinHandle;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use crate::clock::Clock;
-use crate::device::{DeviceStatus, HaltLatch, Order};
+use crate::device::halt::Seen;
+use crate::device::{Contact, DeviceStatus, HaltLatch, Order};
 
 use super::{Line, LineInput, Opener, Port, Write};
 
-/// The longest that a read may block: orders and halt are seen within it.
+/// The longest that a read may block: orders and halt are seen within it, or when a write or an
+/// open that is under way has ended.
 const SLICE: Duration = Duration::from_millis(20);
 /// The first and the longest pause between two attempts to open a port.
 const BACK_OFF: (Duration, Duration) = (Duration::from_millis(100), Duration::from_secs(1));
+/// How often the status is published.
+const PUBLISH_EVERY: Duration = Duration::from_millis(40);
+/// How long the end waits for the exchange in progress and for stops that have not left.
+const LAST_WORDS: Duration = Duration::from_millis(500);
+/// How long the end waits for the thread, which may hang in the system's own close.
+const JOIN_WITHIN: Duration = Duration::from_secs(1);
 
 /// What the thread shares with the rest of the daemon: state by latest value.
 struct Shared {
@@ -25,9 +33,10 @@ struct Shared {
     quit: AtomicBool,
 }
 
-/// A running line. Dropping it ends the thread and closes the port.
+/// A running line. Dropping it ends the thread, after the exchange in progress, and closes the port.
 pub struct LineThread {
     orders: Sender<(usize, Order)>,
+    sent: Vec<AtomicU64>,
     shared: Arc<Shared>,
     thread: Option<JoinHandle<()>>,
 }
@@ -41,32 +50,52 @@ impl LineThread {
         clock: Arc<dyn Clock>,
         halt: HaltLatch,
     ) -> io::Result<Self> {
-        let status = Mutex::new(line.status(clock.now()));
-        let shared = Arc::new(Shared { status, halt, quit: AtomicBool::new(false) });
+        let status = line.status(clock.now());
+        let sent = status.iter().map(|_| AtomicU64::new(0)).collect();
+        let shared = Arc::new(Shared { status: Mutex::new(status), halt, quit: AtomicBool::new(false) });
         let (orders, inbox) = channel();
         let mut service = Service::new(line, opener, clock, shared.clone(), inbox);
         let thread = std::thread::Builder::new().name(format!("line {name}")).spawn(move || service.run())?;
-        Ok(Self { orders, shared, thread: Some(thread) })
+        Ok(Self { orders, sent, shared, thread: Some(thread) })
     }
 
     /// Hands an order to the device of this number on the line.
     pub fn order(&self, device: usize, order: Order) {
-        // The receiver lives as long as the thread, which only ends with this handle.
+        if let Some(sent) = self.sent.get(device) {
+            sent.fetch_add(1, Ordering::SeqCst);
+        }
+        // If the thread is gone, the status says so.
         let _ = self.orders.send((device, order));
     }
 
     /// What the devices of the line said last.
     pub fn status(&self) -> Vec<DeviceStatus> {
-        self.shared.status.lock().unwrap_or_else(PoisonError::into_inner).clone()
+        let mut status = self.shared.status.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        let gone = self.thread.as_ref().is_none_or(JoinHandle::is_finished);
+        for (device, sent) in status.iter_mut().zip(&self.sent) {
+            device.behind = device.orders < sent.load(Ordering::SeqCst);
+            if gone {
+                device.contact =
+                    Contact::Closed("the thread of its line has ended: restart the daemon".to_owned());
+            }
+        }
+        status
     }
 }
 
 impl Drop for LineThread {
     fn drop(&mut self) {
-        self.shared.quit.store(true, Ordering::Relaxed);
-        if let Some(thread) = self.thread.take() {
-            let _ = thread.join();
+        self.shared.quit.store(true, Ordering::SeqCst);
+        let Some(thread) = self.thread.take() else { return };
+        let patience = Instant::now() + LAST_WORDS + JOIN_WITHIN;
+        while !thread.is_finished() {
+            if Instant::now() > patience {
+                tracing::warn!("{} hangs and is left behind", thread.thread().name().unwrap_or("a line"));
+                return;
+            }
+            std::thread::sleep(Duration::from_millis(2));
         }
+        let _ = thread.join();
     }
 }
 
@@ -77,9 +106,10 @@ struct Service {
     shared: Arc<Shared>,
     inbox: Receiver<(usize, Order)>,
     port: Option<Box<dyn Port>>,
-    halted: bool,
+    halt_seen: Seen,
     open_at: Duration,
     back_off: Duration,
+    published_at: Duration,
 }
 
 impl Service {
@@ -90,32 +120,74 @@ impl Service {
         shared: Arc<Shared>,
         inbox: Receiver<(usize, Order)>,
     ) -> Self {
-        let (back_off, open_at) = (BACK_OFF.0, Duration::ZERO);
-        Self { line, opener, clock, shared, inbox, port: None, halted: false, open_at, back_off }
+        Self {
+            line,
+            opener,
+            clock,
+            shared,
+            inbox,
+            port: None,
+            halt_seen: Seen::default(),
+            open_at: Duration::ZERO,
+            back_off: BACK_OFF.0,
+            published_at: Duration::ZERO,
+        }
     }
 
     fn run(&mut self) {
-        while !self.shared.quit.load(Ordering::Relaxed) {
-            self.heed_halt();
-            while let Ok((device, order)) = self.inbox.try_recv() {
-                self.step(LineInput::Order(device, order));
-            }
+        while !self.shared.quit.load(Ordering::SeqCst) {
+            self.obey();
             if self.port.is_some() {
                 self.listen()
             } else {
                 self.try_to_open()
             }
-            let status = self.line.status(self.clock.now());
-            *self.shared.status.lock().unwrap_or_else(PoisonError::into_inner) = status;
+            if self.clock.now().mono >= self.published_at + PUBLISH_EVERY {
+                self.publish();
+            }
+        }
+        self.say_last_words();
+    }
+
+    /// Halt first, and again before every single order.
+    fn obey(&mut self) {
+        self.heed_halt();
+        let mut obeyed = false;
+        while let Ok((device, order)) = self.inbox.try_recv() {
+            self.step(LineInput::Order(device, order));
+            self.heed_halt();
+            obeyed = true;
+        }
+        if obeyed {
+            self.publish();
         }
     }
 
     fn heed_halt(&mut self) {
-        let halt = self.shared.halt.is_set();
-        if halt != self.halted {
-            self.halted = halt;
-            self.step(if halt { LineInput::Halt } else { LineInput::Resume });
+        let Some(news) = self.shared.halt.news(&mut self.halt_seen) else { return };
+        if news.halted {
+            self.step(LineInput::Halt);
         }
+        if news.resumed {
+            self.step(LineInput::Resume);
+        }
+    }
+
+    /// Ends the exchange in progress and lets stops leave, but begins nothing else.
+    fn say_last_words(&mut self) {
+        self.obey();
+        self.line.fall_silent();
+        let until = self.clock.now().mono + LAST_WORDS;
+        while self.port.is_some() && !self.line.is_done() && self.clock.now().mono < until {
+            self.listen();
+        }
+    }
+
+    fn publish(&mut self) {
+        let now = self.clock.now();
+        self.published_at = now.mono;
+        let status = self.line.status(now);
+        *self.shared.status.lock().unwrap_or_else(PoisonError::into_inner) = status;
     }
 
     fn try_to_open(&mut self) {
@@ -138,6 +210,7 @@ impl Service {
         self.open_at = self.clock.now().mono + self.back_off;
         self.back_off = (self.back_off * 2).min(BACK_OFF.1);
         self.step(LineInput::Lost(why));
+        self.publish();
     }
 
     fn listen(&mut self) {
@@ -154,10 +227,15 @@ impl Service {
     }
 
     fn step(&mut self, input: LineInput) {
-        let writes = self.line.step(self.clock.now(), input);
-        for write in writes {
-            if !self.write(&write) {
-                self.line.step(self.clock.now(), LineInput::NotSent);
+        let mut writes = self.line.step(self.clock.now(), input);
+        while !writes.is_empty() {
+            let all_left = writes.iter().all(|write| self.write(write));
+            if all_left {
+                return;
+            }
+            // What the line says to that is a stop, or nothing before the recovery silence.
+            writes = self.line.step(self.clock.now(), LineInput::NotSent);
+            if self.port.is_none() {
                 return;
             }
         }

@@ -27,8 +27,9 @@ pub(super) enum Errand {
 impl Errand {
     /// Whether it may change what or where the radio transmits, other than by following the
     /// plan: only done before AOS, or while the radio is known to receive.
-    pub(super) fn touches_transmitter(&self, setup: &RadioSetup) -> bool {
+    pub(super) fn touches_transmitter(&self, setup: &RadioSetup, following: bool) -> bool {
         match self {
+            Errand::Tune(Direction::Transmit, _) => !following,
             Errand::Verify(_) => true,
             // A question of several frames selects a band or a VFO first.
             Errand::Ask(_) => self.encoded(setup).is_ok_and(|said| said.frames().count() > 1),

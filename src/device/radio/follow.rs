@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use crate::terms::{Channel, Dial, Direction, Moment};
+use crate::terms::{Channel, Dial, Direction, Mode, Moment};
 
 use super::errand::Errand;
 use super::law::{Verdict, Want};
@@ -11,11 +11,17 @@ use super::{RETRY, RadioPlayer};
 /// How often the radio is asked something while it follows, seconds of plan time.
 const POLL_S: f64 = 2.0;
 /// How often a radio that can't be tuned while it transmits is asked whether it does, monotonic.
-const TRANSMIT_POLL: Duration = Duration::from_millis(300);
+const TRANSMIT_POLL: Duration = Duration::from_millis(150);
 /// How often modes and tones are set again in a pass before they are left to the operator.
 const CORRECTIONS: u32 = 5;
+/// An error of more worthwhile changes than this is more than a plan that moved on.
+const FAR_OFF: f64 = 10.0;
 /// Over which time the Doppler rate is taken, seconds.
 const RATE_OVER_S: f64 = 1.0;
+
+fn poll_every(now: Moment) -> Duration {
+    Duration::from_secs_f64(POLL_S / now.speed)
+}
 
 /// The dial that is worth a command most.
 struct Candidate {
@@ -25,47 +31,61 @@ struct Candidate {
 }
 
 impl RadioPlayer {
-    /// The next errand while following, or the time until which there is none.
+    /// The next errand while following, or the time until which there is none: first what keeps
+    /// the rest from being in vain, then the dials, and questions when there is time for them.
     pub(super) fn follow(&mut self, now: Moment) -> Result<Errand, Duration> {
-        let poll_every = Duration::from_secs_f64(POLL_S / now.speed);
-        let since_poll = self.polled_at.map(|at| now.mono.saturating_sub(at));
-        if since_poll.is_none_or(|since| since > 2 * poll_every) {
-            return self.poll_if_due(Duration::ZERO, now).or_else(|_| self.tune_or_rest(now));
+        if let Some(held) = self.hold(now) {
+            return held;
         }
-        if self.must_hold() {
-            self.hold(now)?;
+        if self.poll_is_overdue(now)
+            && let Ok(question) = self.poll_if_due(Duration::ZERO, now)
+        {
+            return Ok(question);
         }
-        if let Some(errand) = self.mode_or_tone(now) {
+        let tuning = self.most_worth(now);
+        // A dial that stands anywhere comes before a mode or tone that is probably right.
+        if let Ok(candidate) = &tuning
+            && candidate.worth > FAR_OFF
+        {
+            return Ok(candidate.errand.clone());
+        }
+        if self.queue.is_empty()
+            && let Some(errand) = self.mode_or_tone(now)
+        {
             self.correct(errand);
             return Err(now.mono);
         }
-        let until = match self.tune_or_rest(now) {
-            Ok(errand) => return Ok(errand),
-            Err(until) => until,
-        };
-        // A question must not make a tuning command late.
-        let enough = until.saturating_sub(now.mono) > self.longest_poll();
-        if enough { self.poll_if_due(poll_every, now).map_err(|due| due.min(until)) } else { Err(until) }
+        match tuning {
+            Ok(candidate) => Ok(candidate.errand),
+            Err(until) => self.poll_before(until, now),
+        }
     }
 
-    /// Whether tuning has to wait for the end of a transmission.
-    fn must_hold(&self) -> bool {
-        !self.setup.dialect.tunes_while_transmitting() && self.setup.dialect.can("ask.transmitting")
+    /// Whether the radio has not been asked anything for too long.
+    fn poll_is_overdue(&self, now: Moment) -> bool {
+        let since = self.polled_at.map(|at| now.mono.saturating_sub(at));
+        since.is_none_or(|since| since > 2 * poll_every(now))
     }
 
-    /// Holds everything while the radio transmits, and keeps asking whether it still does.
-    fn hold(&mut self, now: Moment) -> Result<(), Duration> {
+    /// A question, if one is due and is over before a dial is worth a command at `until`.
+    fn poll_before(&mut self, until: Duration, now: Moment) -> Result<Errand, Duration> {
+        if until.saturating_sub(now.mono) <= self.longest_poll() {
+            return Err(until);
+        }
+        self.poll_if_due(poll_every(now), now).map_err(|due| due.min(until))
+    }
+
+    /// Where a radio can't be tuned while it transmits: everything waits while it does, and it is
+    /// asked again and again whether it still does.
+    fn hold(&mut self, now: Moment) -> Option<Result<Errand, Duration>> {
+        if self.setup.dialect.tunes_while_transmitting() || !self.can_ask_whether_it_transmits() {
+            return None;
+        }
+        let again = self.known.transmit_state_read_at().map(|at| at + TRANSMIT_POLL);
         match self.known.transmitting(now.mono) {
-            Some(false) => Ok(()),
-            Some(true)
-                if self.known.transmit_state_read_at().is_some_and(|at| now.mono < at + TRANSMIT_POLL) =>
-            {
-                Err(self.known.transmit_state_read_at().unwrap_or_default() + TRANSMIT_POLL)
-            }
-            Some(true) | None => {
-                self.queue.push_back(Errand::Ask("transmitting".to_owned()));
-                Err(now.mono)
-            }
+            Some(false) => None,
+            Some(true) if again.is_some_and(|again| now.mono < again) => again.map(Err),
+            Some(true) | None => Some(Ok(Errand::Ask("transmitting".to_owned()))),
         }
     }
 
@@ -75,18 +95,27 @@ impl RadioPlayer {
         let can = |errand: &Errand| self.setup.dialect.can(&errand.verb(&self.setup));
         for direction in self.setup.directions() {
             let Some(dial) = channel.dial(direction) else { continue };
-            let known = self.known.dial(direction).mode;
             let errand = Errand::Mode(direction, dial.mode);
-            if known.is_some_and(|mode| mode != dial.mode) && can(&errand) && !self.was_given_up(&errand) {
+            if self.mode_differs(direction, dial.mode) && can(&errand) && !self.was_given_up(&errand) {
                 return Some(errand);
             }
             let errand = Errand::Tone(dial.tone);
-            let differs = self.known.tone.is_some_and(|tone| tone != dial.tone);
+            let differs = self.known.tone != Some(dial.tone);
             if direction == Direction::Transmit && differs && can(&errand) && !self.was_given_up(&errand) {
                 return Some(errand);
             }
         }
         None
+    }
+
+    /// Whether a dial's mode is another, or is not known and can't be asked for by one frame.
+    fn mode_differs(&self, direction: Direction, wanted: Mode) -> bool {
+        let ask = Errand::Ask(self.setup.item(direction, "mode"));
+        let can_ask = || ask.encoded(&self.setup).is_ok_and(|said| said.frames().count() == 1);
+        match self.known.dial(direction).mode {
+            Some(mode) => mode != wanted,
+            None => !can_ask(),
+        }
     }
 
     /// Sets it again and reads it back; a radio that won't keep it is left to the operator.
@@ -110,7 +139,8 @@ impl RadioPlayer {
         self.notes.iter().any(|note| note.starts_with(&what))
     }
 
-    fn tune_or_rest(&mut self, now: Moment) -> Result<Errand, Duration> {
+    /// The dial that is worth a command most, or the time until which none is.
+    fn most_worth(&mut self, now: Moment) -> Result<Candidate, Duration> {
         let directions: Vec<Direction> = self.setup.directions().collect();
         let cycle = self.cycle(&directions, now);
         let mut best: Option<Candidate> = None;
@@ -126,7 +156,7 @@ impl RadioPlayer {
                 Some(Ok(_)) | None => {}
             }
         }
-        best.map(|candidate| candidate.errand).ok_or(now.mono + Duration::from_secs_f64(rest))
+        best.ok_or(now.mono + Duration::from_secs_f64(rest))
     }
 
     /// Whether a transmit frequency lies outside the licence: it is not sent, and said once.
@@ -158,6 +188,10 @@ impl RadioPlayer {
             Verdict::Rest(seconds) => Err(seconds),
             Verdict::Set(hertz) => {
                 let hertz = self.setup.settable(direction, at.mode, hertz);
+                if dial == Some(hertz) {
+                    // The few frequencies that can't be said are stepped over.
+                    return Some(Err(RATE_OVER_S / 10.0));
+                }
                 let error = dial.map_or(f64::INFINITY, |dial| (at.hertz - dial).abs().as_f64());
                 let worth = error / law.worthwhile.as_f64();
                 Ok(Candidate { errand: Errand::Tune(direction, hertz), worth })

@@ -10,7 +10,7 @@ use super::RadioSetup;
 use super::errand::Errand;
 
 /// How long a reading of the transmit state counts as knowing it.
-const TRANSMIT_STATE_FRESH: Duration = Duration::from_millis(700);
+const TRANSMIT_STATE_FRESH: Duration = Duration::from_millis(250);
 
 /// One dial.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]

@@ -64,9 +64,12 @@ pub(super) fn gifts(setup: &RadioSetup, memory: &RadioMemory, known: &Known) -> 
     list
 }
 
-/// What is asked in turn to know that the radio is there and where its dials stand.
+/// What is asked in turn to know that the radio is there and where its dials stand: questions of
+/// one frame only, because a longer one selects a band or a VFO first, under the operator's hand.
 pub(super) fn pollable(setup: &RadioSetup) -> Vec<String> {
     let dials = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
     let items = dials.map(|direction| setup.item(direction, "hz")).chain(["transmitting".to_owned()]);
-    items.filter(|item| setup.dialect.can(&format!("ask.{item}"))).collect()
+    let one_frame =
+        |item: &String| Errand::Ask(item.clone()).encoded(setup).is_ok_and(|said| said.frames().count() == 1);
+    items.filter(one_frame).collect()
 }

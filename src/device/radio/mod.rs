@@ -9,7 +9,7 @@ mod lists;
 mod setup;
 mod tempo;
 
-use std::collections::VecDeque;
+use std::collections::{HashMap, VecDeque};
 use std::time::Duration;
 
 use crate::terms::{Channel, Direction, Moment};
@@ -67,6 +67,10 @@ pub struct RadioPlayer {
     outside_segments: bool,
     /// How often a mode or tone was set again since the preparation.
     corrections: u32,
+    /// Questions that the radio does not answer, or refuses, and how often it did so.
+    unhelpful: HashMap<String, u32>,
+    /// Something was answered since the port was opened.
+    answers_at_all: bool,
     notes: Vec<String>,
     journal: Journal,
 }
@@ -93,6 +97,8 @@ impl RadioPlayer {
             out_of_touch: false,
             outside_segments: false,
             corrections: 0,
+            unhelpful: HashMap::new(),
+            answers_at_all: false,
             notes: Vec::new(),
             journal: Journal::new(),
         }
@@ -143,24 +149,38 @@ impl RadioPlayer {
         if self.queue.is_empty() {
             self.advance(now);
         }
-        if let Some(errand) = self.queue.front().cloned() {
-            return if errand.touches_transmitter(&self.setup) {
-                self.with_care(errand, now)
-            } else {
-                Ok(errand)
-            };
+        let following = self.stage == RadioStage::Following;
+        if let Some(errand) = self.next_in_queue(now) {
+            if !errand.touches_transmitter(&self.setup, following) {
+                return Ok(errand);
+            }
+            match self.with_care(errand, now) {
+                // The satellite does not wait for the end of a transmission.
+                Err(until) if following => return self.follow(now).map_err(|rest| rest.min(until)),
+                careful => return careful,
+            }
         }
-        match self.stage {
-            RadioStage::Following => self.follow(now),
-            _ => self.poll_if_due(POLL_IDLE, now),
+        if following { self.follow(now) } else { self.poll_if_due(POLL_IDLE, now) }
+    }
+
+    /// The next errand of the queue. A dial is set to where the plan is by now, not to where it
+    /// was when the list was made.
+    fn next_in_queue(&mut self, now: Moment) -> Option<Errand> {
+        let wanted = self.wanted(now);
+        let front = self.queue.front_mut()?;
+        if let (Errand::Tune(direction, hertz), RadioStage::Preparing) = (&mut *front, self.stage)
+            && let Some(dial) = wanted.and_then(|channel| channel.dial(*direction))
+        {
+            *hertz = self.setup.settable(*direction, dial.mode, dial.hertz);
         }
+        Some(front.clone())
     }
 
     /// What may change where the radio transmits is done before AOS, or while the radio is known
     /// to receive. Where that can't be read, it is done outside of a pass only.
     fn with_care(&mut self, errand: Errand, now: Moment) -> Result<Errand, Duration> {
         let in_pass = self.plan.as_ref().is_some_and(|plan| plan.validity().contains(now.utc));
-        let can_ask = self.setup.dialect.can("ask.transmitting");
+        let can_ask = self.can_ask_whether_it_transmits();
         match self.known.transmitting(now.mono) {
             Some(false) => Ok(errand),
             None if can_ask => Ok(Errand::Ask("transmitting".to_owned())),
@@ -182,7 +202,8 @@ impl RadioPlayer {
         if now.mono < due {
             return Err(due);
         }
-        let items = lists::pollable(&self.setup);
+        let mut items = lists::pollable(&self.setup);
+        items.retain(|item| !self.was_unhelpful(item));
         if items.is_empty() {
             return Err(now.mono + interval);
         }
@@ -197,16 +218,36 @@ impl RadioPlayer {
 
     /// The errand is done with, well or not.
     fn strike(&mut self, errand: &Errand) {
-        self.attempts = 0;
         if self.queue.front() == Some(errand) {
             self.queue.pop_front();
+            self.attempts = 0;
         }
+    }
+
+    /// Counts that nothing came of a question.
+    fn unhelpful(&mut self, errand: &Errand) {
+        if let Errand::Ask(item) = errand {
+            *self.unhelpful.entry(item.clone()).or_default() += 1;
+        }
+    }
+
+    fn was_unhelpful(&self, item: &str) -> bool {
+        self.unhelpful.get(item).is_some_and(|times| *times >= ATTEMPTS)
+    }
+
+    /// Whether the radio can be asked whether it transmits.
+    fn can_ask_whether_it_transmits(&self) -> bool {
+        self.setup.dialect.can("ask.transmitting") && !self.was_unhelpful("transmitting")
     }
 
     fn succeeded(&mut self, errand: &Errand, values: &Values, now: Moment) {
         self.known.accept(errand);
         self.take(values, now);
         self.strike(errand);
+        if let Errand::Ask(item) = errand {
+            self.unhelpful.remove(item);
+            self.answers_at_all = true;
+        }
         if std::mem::take(&mut self.out_of_touch) && self.stage == RadioStage::Following {
             self.known = Known::default();
             self.enter(RadioStage::Following, now);
@@ -216,25 +257,36 @@ impl RadioPlayer {
     fn refused(&mut self, errand: &Errand, why: &str, now: Moment) {
         self.strike(errand);
         match errand {
-            Errand::Ask(_) | Errand::Verify(_) => {}
+            Errand::Ask(_) => self.unhelpful(errand),
+            Errand::Verify(_) => {}
             Errand::Tune(..) => self.known.doubt(errand),
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
                 self.note(format!("{}: not accepted ({why}); set it by hand", errand.describe()));
             }
         }
-        if !errand.is_question() {
-            self.not_before = now.mono + RETRY;
-        }
+        self.not_before = now.mono + if errand.is_question() { RETRY / 2 } else { RETRY };
     }
 
     fn unanswered(&mut self, errand: &Errand, now: Moment) {
         self.known.doubt(errand);
         self.out_of_touch = true;
         self.not_before = now.mono + RETRY;
+        if self.queue.front() != Some(errand) {
+            self.unhelpful(errand);
+            return;
+        }
         self.attempts += 1;
-        if self.attempts >= ATTEMPTS && !matches!(errand, Errand::Ask(_)) {
-            self.note(format!("{}: no answer; set it by hand", errand.describe()));
-            self.strike(errand);
+        if self.attempts < ATTEMPTS {
+            return;
+        }
+        // A radio that says nothing at all is waited for; one question that it ignores is not.
+        match errand {
+            Errand::Ask(_) if !self.answers_at_all => {}
+            Errand::Ask(_) => self.strike(errand),
+            _ => {
+                self.note(format!("{}: no answer; set it by hand", errand.describe()));
+                self.strike(errand);
+            }
         }
     }
 
@@ -284,6 +336,8 @@ impl Player for RadioPlayer {
 
     fn connected(&mut self, now: Moment) {
         self.open = true;
+        self.answers_at_all = false;
+        self.unhelpful.clear();
         self.known = Known::default();
         self.current = None;
         self.polled_at = None;

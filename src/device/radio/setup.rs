@@ -65,7 +65,7 @@ pub struct RadioSetup {
 impl RadioSetup {
     /// How finely the dials are kept in this mode.
     pub fn law(&self, mode: Mode) -> DialLaw {
-        let step = self.step.unwrap_or_else(|| self.dialect.step());
+        let step = self.step.map_or(self.dialect.step(), |step| step.max(self.dialect.step()));
         let by_mode = if mode.is_narrow() { step } else { step.max(WORTHWHILE_FM) };
         DialLaw::new(step, self.worthwhile.unwrap_or(by_mode))
     }
@@ -95,10 +95,10 @@ impl RadioSetup {
     }
 
     /// How the dialect calls this radio's arrangement of dials.
-    pub(super) fn arrangement(&self) -> dialect::Use {
+    pub(super) fn arrangement(&self) -> dialect::Arrangement {
         match self.uses {
-            Use::Both => dialect::Use::Duplex,
-            Use::Receive | Use::Transmit => dialect::Use::Single,
+            Use::Both => dialect::Arrangement::Duplex,
+            Use::Receive | Use::Transmit => dialect::Arrangement::Single,
         }
     }
 

@@ -5,7 +5,7 @@ mod steer;
 
 use std::time::Duration;
 
-use crate::terms::{AzEl, Moment};
+use crate::terms::{AzEl, Moment, later};
 
 use super::conversation::Outcome;
 use super::dialect::Exchange;
@@ -13,10 +13,10 @@ use super::journal::Journal;
 use super::order::{AimPlan, Order, RotatorOrder};
 use super::player::{Player, Urgency, Wish};
 use super::status::{Detail, DeviceStatus, Motion, RotatorView};
-use super::values::{Value, Values};
+use super::values::Values;
 
 pub use setup::RotatorSetup;
-use steer::{Steering, steer};
+use steer::{Steering, off_by, steer};
 
 /// How often a mount that may be moving is asked where it is, seconds of plan time.
 const POLL_MOVING_S: f64 = 1.0;
@@ -25,8 +25,12 @@ const POLL_RESTING_S: f64 = 5.0;
 /// The pulses per degree that controllers are known to have (from memory of manuals); with any
 /// other the same command would mean another direction.
 const PULSES: [f64; 3] = [1.0, 2.0, 4.0];
-/// After a question that was not answered the next waits this long, monotonic.
+/// After an exchange that failed the next waits this long, monotonic.
 const RETRY: Duration = Duration::from_millis(500);
+/// A position that was missed so often in a row is not known any more.
+const MISSES: u32 = 3;
+/// How often an aim is sent again to a mount that stays where it is.
+const REPEATS: u32 = 4;
 
 #[derive(Clone)]
 enum Goal {
@@ -53,13 +57,22 @@ pub struct RotatorPlayer {
     /// The last aim that was sent, while it may still be trusted to be the controller's.
     commanded: Option<AzEl>,
     position: Option<(AzEl, Duration)>,
+    /// Questions in a row that brought no position.
+    misses: u32,
     /// The controller's own pulses per degree, where its language has them.
     scale: Values,
     /// Whether the last two readings differed.
     moving: bool,
+    /// Readings in a row of a mount that stands still off its aim, and how often it was told again.
+    idle_readings: u32,
+    repeats: u32,
+    /// Where it is has to be asked before it is sent anywhere again.
+    ask_first: bool,
     not_before: Duration,
+    aim_not_before: Duration,
     wished: Option<Errand>,
     current: Option<Errand>,
+    notes: Vec<String>,
     journal: Journal,
 }
 
@@ -74,11 +87,17 @@ impl RotatorPlayer {
             stop_due: false,
             commanded: None,
             position: None,
+            misses: 0,
             scale: Values::new(),
             moving: false,
+            idle_readings: 0,
+            repeats: 0,
+            ask_first: false,
             not_before: Duration::ZERO,
+            aim_not_before: Duration::ZERO,
             wished: None,
             current: None,
+            notes: Vec::new(),
             journal: Journal::new(),
         }
     }
@@ -93,42 +112,56 @@ impl RotatorPlayer {
     }
 
     fn next_errand(&mut self, now: Moment) -> Result<Errand, Duration> {
+        if now.mono < self.not_before {
+            return Err(self.not_before);
+        }
         if self.stop_due {
             return Ok(Errand::Stop);
         }
-        let retry_over = now.mono >= self.not_before;
-        let Some((_, read_at)) = self.position else {
-            return if retry_over { Ok(Errand::Ask) } else { Err(self.not_before) };
-        };
+        let Some((_, read_at)) = self.position else { return Ok(Errand::Ask) };
         let poll_at = read_at + self.poll_interval(now);
-        let mut wake = poll_at.max(self.not_before);
-        if !self.halted {
-            match self.steering(now) {
-                Steering::Turn(aim) => return Ok(Errand::Aim(aim)),
-                Steering::Refuse => self.refuse(now),
-                Steering::Rest(seconds) => {
-                    wake = wake.min(now.mono + Duration::from_secs_f64(seconds / now.speed));
-                }
+        if self.ask_first || now.mono >= poll_at {
+            return Ok(Errand::Ask);
+        }
+        if self.halted {
+            return Err(poll_at);
+        }
+        match self.steering(now) {
+            Steering::Turn(_) if now.mono < self.aim_not_before => Err(poll_at.min(self.aim_not_before)),
+            Steering::Turn(aim) => Ok(Errand::Aim(aim)),
+            Steering::Refuse => {
+                self.refuse("the aim lies outside the mount's limits, so it is not sent", now);
+                Err(poll_at.min(self.aim_not_before))
+            }
+            Steering::Rest(seconds) => {
+                Err(poll_at.min(now.mono + Duration::from_secs_f64(seconds / now.speed)))
             }
         }
-        if now.mono >= poll_at && retry_over { Ok(Errand::Ask) } else { Err(wake) }
     }
 
     fn steering(&self, now: Moment) -> Steering {
         match &self.goal {
             Goal::Stay => Steering::Rest(POLL_RESTING_S),
             Goal::Place(place) => steer(&self.setup, self.commanded, |_| Some(*place)),
-            Goal::Plan(plan) => {
-                steer(&self.setup, self.commanded, |wait| plan.at(crate::terms::later(now.utc, wait)))
-            }
+            Goal::Plan(plan) => steer(&self.setup, self.commanded, |wait| plan.at(later(now.utc, wait))),
         }
     }
 
-    /// The plan leads outside the limits: nothing is sent, and the goal is dropped.
-    fn refuse(&mut self, now: Moment) {
-        self.journal.refused += 1;
-        self.journal.sent("nothing: the aim lies outside the mount's limits".to_owned(), now);
-        self.goal = Goal::Stay;
+    /// Something that was wanted is not sent; said once, and looked at again a little later.
+    fn refuse(&mut self, why: &str, now: Moment) {
+        self.aim_not_before = now.mono + RETRY;
+        if self.note(why) {
+            self.journal.refused += 1;
+        }
+    }
+
+    /// Whether the note is a new one.
+    fn note(&mut self, note: &str) -> bool {
+        let is_new = !self.notes.iter().any(|known| known == note);
+        if is_new {
+            self.notes.push(note.to_owned());
+        }
+        is_new
     }
 
     fn poll_interval(&self, now: Moment) -> Duration {
@@ -136,34 +169,17 @@ impl RotatorPlayer {
         Duration::from_secs_f64(if busy { POLL_MOVING_S / now.speed } else { POLL_RESTING_S })
     }
 
-    fn exchange(&self, errand: Errand) -> Option<Exchange> {
-        let verb = match (errand, self.setup.azimuth_only()) {
-            (Errand::Stop, _) => "do.stop",
-            (Errand::Aim(_), false) => "do.aim",
-            (Errand::Aim(_), true) => "do.azimuth",
-            (Errand::Ask, false) => "ask.aim",
-            (Errand::Ask, true) => "ask.azimuth",
-        };
-        let values = match errand {
-            Errand::Aim(aim) => self
-                .scale
-                .clone()
-                .with("az", Value::Number(aim.azimuth))
-                .with("el", Value::Number(aim.elevation)),
-            Errand::Stop | Errand::Ask => Values::new(),
-        };
-        self.setup.dialect.exchange(verb, &values, None).ok()
+    fn exchange(&self, errand: Errand) -> Result<Exchange, String> {
+        match errand {
+            Errand::Stop => self.setup.say("do.stop", &Values::new()),
+            Errand::Aim(aim) => self.setup.aim(aim, &self.scale),
+            Errand::Ask if self.setup.azimuth_only() => self.setup.say("ask.azimuth", &Values::new()),
+            Errand::Ask => self.setup.say("ask.aim", &Values::new()),
+        }
     }
 
     fn read(&mut self, values: &Values, now: Moment) {
-        let Some(azimuth) = values.number("az") else { return };
-        let elevation = if self.setup.azimuth_only() { Some(0.0) } else { values.number("el") };
-        let Some(elevation) = elevation else { return };
-        let position = AzEl::new(azimuth, elevation);
-        let scale_fits = |name| values.number(name).is_none_or(|pulses| PULSES.contains(&pulses));
-        if !position.is_finite() || !scale_fits("ph") || !scale_fits("pv") {
-            return;
-        }
+        let Some(position) = self.position_in(values) else { return };
         for name in ["ph", "pv"] {
             if let Some(value) = values.get(name) {
                 self.scale = std::mem::take(&mut self.scale).with(name, value);
@@ -172,10 +188,62 @@ impl RotatorPlayer {
         let resolution = self.setup.dialect.resolution();
         self.moving = self.position.is_some_and(|(last, _)| position.angle_to(last) > resolution / 2.0);
         self.position = Some((position, now.mono));
-        self.journal.read(format!("azimuth {azimuth:.1} elevation {elevation:.1}"), now);
+        self.ask_first = false;
+        self.journal
+            .read(format!("azimuth {:.1} elevation {:.1}", position.azimuth, position.elevation), now);
         if self.halted && self.moving {
             self.stop_due = true;
         }
+        self.see_whether_it_obeys(position);
+    }
+
+    /// A reading as a direction, if it is one.
+    fn position_in(&self, values: &Values) -> Option<AzEl> {
+        let azimuth = values.number("az")?;
+        let elevation = if self.setup.azimuth_only() { 0.0 } else { values.number("el")? };
+        let position = AzEl::new(azimuth, elevation);
+        let scale_fits = |name| values.number(name).is_none_or(|pulses| PULSES.contains(&pulses));
+        (position.is_finite() && scale_fits("ph") && scale_fits("pv")).then_some(position)
+    }
+
+    /// A controller that refuses nothing aloud may have lost an aim: a mount that stands still off
+    /// its aim is told again, and after a few times that is said.
+    fn see_whether_it_obeys(&mut self, position: AzEl) {
+        let Some(aim) = self.commanded else { return };
+        let allowed = self.setup.dead_band.max(2.0 * self.setup.dialect.resolution());
+        if self.moving || off_by(aim, position, self.setup.azimuth_only()) <= allowed {
+            self.idle_readings = 0;
+            return;
+        }
+        self.idle_readings += 1;
+        if self.idle_readings < 3 {
+            return;
+        }
+        self.idle_readings = 0;
+        self.repeats += 1;
+        if self.repeats <= REPEATS {
+            self.commanded = None;
+        } else {
+            self.note(
+                "it does not go where it is sent: check its motor supply, its brake and its own limits",
+            );
+        }
+    }
+
+    /// Nothing came of a question.
+    fn missed(&mut self) {
+        self.misses += 1;
+        if self.misses >= MISSES {
+            self.position = None;
+            self.commanded = None;
+        }
+    }
+
+    fn forget_the_controller(&mut self) {
+        self.position = None;
+        self.commanded = None;
+        self.current = None;
+        self.moving = false;
     }
 
     fn motion(&self) -> Motion {
@@ -196,48 +264,53 @@ impl Player for RotatorPlayer {
             return;
         }
         self.commanded = None;
+        self.repeats = 0;
+        self.notes.clear();
         match order {
             RotatorOrder::Follow(plan) => self.goal = Goal::Plan(plan),
             RotatorOrder::GoTo(place) => self.goal = Goal::Place(place),
             RotatorOrder::Stop => {
                 self.goal = Goal::Stay;
                 self.stop_due = true;
+                self.not_before = Duration::ZERO;
             }
         }
     }
 
     fn connected(&mut self, now: Moment) {
         self.open = true;
-        self.position = None;
-        self.commanded = None;
-        self.current = None;
+        self.forget_the_controller();
         self.not_before = now.mono;
         self.journal.connected();
     }
 
     fn disconnected(&mut self, why: &str) {
         self.open = false;
-        self.position = None;
-        self.commanded = None;
-        self.current = None;
+        self.forget_the_controller();
         self.journal.disconnected(why);
     }
 
     fn wish(&mut self, now: Moment) -> Wish {
-        let nothing = Wish::Rest(now.mono + Duration::from_secs(1));
         if !self.open {
-            return nothing;
+            return Wish::Rest(now.mono + Duration::from_secs(1));
         }
-        match self.next_errand(now) {
-            Err(wake) => Wish::Rest(wake),
-            Ok(errand) => {
+        let errand = match self.next_errand(now) {
+            Ok(errand) => errand,
+            Err(wake) => return Wish::Rest(wake),
+        };
+        let urgency = match errand {
+            Errand::Stop => Urgency::Stop,
+            Errand::Aim(_) => Urgency::Tune,
+            Errand::Ask => Urgency::Poll,
+        };
+        match self.exchange(errand) {
+            Ok(exchange) => {
                 self.wished = Some(errand);
-                let urgency = match errand {
-                    Errand::Stop => Urgency::Stop,
-                    Errand::Aim(_) => Urgency::Tune,
-                    Errand::Ask => Urgency::Poll,
-                };
-                self.exchange(errand).map_or(nothing, |exchange| Wish::Say(urgency, exchange))
+                Wish::Say(urgency, exchange)
+            }
+            Err(why) => {
+                self.refuse(&why, now);
+                Wish::Rest(self.aim_not_before)
             }
         }
     }
@@ -253,6 +326,7 @@ impl Player for RotatorPlayer {
             }
             Some(Errand::Aim(aim)) => {
                 self.commanded = Some(aim);
+                self.idle_readings = 0;
                 self.journal.sent(format!("azimuth {:.1} elevation {:.1}", aim.azimuth, aim.elevation), now);
             }
             Some(Errand::Ask) | None => {}
@@ -263,15 +337,25 @@ impl Player for RotatorPlayer {
         let errand = self.current.take();
         self.journal.ended(&outcome, errand == Some(Errand::Ask));
         match (&outcome, errand) {
-            (Outcome::Done(values), Some(Errand::Ask)) => self.read(values, now),
-            (Outcome::Done(_), _) => {}
-            (Outcome::TooLate, Some(Errand::Stop)) => self.stop_due = true,
-            (Outcome::TooLate, _) => self.commanded = None,
-            (_, Some(Errand::Aim(_))) => {
-                self.commanded = None;
+            (Outcome::Done(values), Some(Errand::Ask)) => {
+                self.misses = 0;
+                self.read(values, now);
+            }
+            (Outcome::Done(_), _) | (Outcome::TooLate, Some(Errand::Ask) | None) => {}
+            (_, Some(Errand::Stop)) => {
+                // A stop is not done with before it has left.
+                self.stop_due = true;
                 self.not_before = now.mono + RETRY;
             }
-            _ => self.not_before = now.mono + RETRY,
+            (_, Some(Errand::Aim(_))) => {
+                self.commanded = None;
+                self.ask_first = true;
+                self.not_before = now.mono + RETRY;
+            }
+            (_, Some(Errand::Ask) | None) => {
+                self.missed();
+                self.not_before = now.mono + RETRY;
+            }
         }
     }
 
@@ -282,6 +366,7 @@ impl Player for RotatorPlayer {
     fn refused_late(&mut self, why: &str, now: Moment) {
         self.journal.ended(&Outcome::Refused(why.to_owned()), true);
         self.commanded = None;
+        self.ask_first = true;
         self.not_before = now.mono + RETRY;
     }
 
@@ -290,7 +375,7 @@ impl Player for RotatorPlayer {
         self.goal = Goal::Stay;
         self.commanded = None;
         self.wished = Some(Errand::Stop);
-        self.exchange(Errand::Stop)
+        self.exchange(Errand::Stop).ok()
     }
 
     fn resume(&mut self) {
@@ -302,6 +387,8 @@ impl Player for RotatorPlayer {
             motion: self.motion(),
             target: self.target(now),
             position: self.position,
+            stop_pending: self.stop_due || self.current == Some(Errand::Stop),
+            notes: self.notes.clone(),
         });
         self.journal.status(&self.setup.name, detail)
     }

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::device::dialect::Dialect;
+use crate::device::dialect::{Dialect, Exchange};
+use crate::device::values::{Value, Values};
 use crate::terms::{AngleRange, AzEl};
 
 /// What a rotator's player needs to know of the mount.
@@ -21,6 +22,28 @@ pub struct RotatorSetup {
 }
 
 impl RotatorSetup {
+    /// What says `verb` to the controller.
+    pub(super) fn say(&self, verb: &str, values: &Values) -> Result<Exchange, String> {
+        self.dialect.exchange(verb, values, None).map_err(|error| error.to_string())
+    }
+
+    /// What sends the mount to `aim`; `scale` holds what the controller said of its own pulses.
+    pub(super) fn aim(&self, aim: AzEl, scale: &Values) -> Result<Exchange, String> {
+        let verb = if self.azimuth_only() { "do.azimuth" } else { "do.aim" };
+        let values =
+            scale.clone().with("az", Value::Number(aim.azimuth)).with("el", Value::Number(aim.elevation));
+        self.say(verb, &values)
+    }
+
+    /// The first corner of the mount's travel that the dialect has no words for.
+    pub fn unsayable(&self) -> Option<String> {
+        let pulses = Values::new().with("ph", Value::Number(4.0)).with("pv", Value::Number(4.0));
+        let tilt = self.elevation.unwrap_or(AngleRange::new(0.0, 0.0));
+        let corners =
+            [self.azimuth.from, self.azimuth.to].into_iter().flat_map(|az| [(az, tilt.from), (az, tilt.to)]);
+        corners.filter_map(|(az, el)| self.aim(AzEl::new(az, el), &pulses).err()).next()
+    }
+
     /// Whether only the azimuth turns.
     pub(super) fn azimuth_only(&self) -> bool {
         self.elevation.is_none()

@@ -48,7 +48,7 @@ pub(super) fn steer(
 
 /// How far apart two aims are, degrees: on the sky, or along the compass where only the azimuth
 /// turns.
-fn off_by(a: AzEl, b: AzEl, azimuth_only: bool) -> f64 {
+pub(super) fn off_by(a: AzEl, b: AzEl, azimuth_only: bool) -> f64 {
     if azimuth_only { (a.azimuth - b.azimuth).abs() } else { a.angle_to(b) }
 }
 

@@ -1,0 +1,81 @@
+//! The thread of a line: a halt is seen however short it was, and a stop leaves before the end.
+
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+use beamhand::device::*;
+use beamhand::terms::*;
+
+use crate::stand::*;
+
+struct Far {
+    out: Arc<Mutex<Vec<Vec<u8>>>>,
+    answers: Vec<(Instant, Vec<u8>)>,
+    byte: f64,
+}
+impl beamhand::device::line::Port for Far {
+    fn read(&mut self, buffer: &mut [u8], wait: Duration) -> std::io::Result<usize> {
+        let now = Instant::now();
+        if let Some(i) = self.answers.iter().position(|(at, _)| *at <= now) {
+            let (_, b) = self.answers.remove(i);
+            buffer[..b.len()].copy_from_slice(&b);
+            return Ok(b.len());
+        }
+        std::thread::sleep(wait);
+        Err(std::io::ErrorKind::TimedOut.into())
+    }
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.out.lock().unwrap().push(bytes.to_vec());
+        if bytes.first() == Some(&b'C') {
+            let at = Instant::now() + Duration::from_secs_f64(self.byte * 15.0 + 0.02);
+            self.answers.push((at, b"+0100+0010\r\n".to_vec()));
+        }
+        Ok(bytes.len())
+    }
+}
+struct Open(Arc<Mutex<Vec<Vec<u8>>>>, f64);
+impl beamhand::device::line::Opener for Open {
+    fn open(&mut self) -> Result<Box<dyn beamhand::device::line::Port>, String> {
+        Ok(Box::new(Far { out: self.0.clone(), answers: vec![], byte: self.1 }))
+    }
+}
+fn thread(baud: u32) -> (beamhand::device::line::LineThread, HaltLatch, Arc<Mutex<Vec<Vec<u8>>>>) {
+    let (out, latch) = (Arc::new(Mutex::new(vec![])), HaltLatch::default());
+    let p = plan(vec![rotator("w-lines", AngleRange::new(0.0, 450.0))], baud);
+    let clock = Arc::new(beamhand::clock::ScaledClock::new(t0(), 1.0));
+    let l = beamhand::device::line::LineThread::start(
+        "x",
+        p.line(),
+        Box::new(Open(out.clone(), p.byte_time().as_secs_f64())),
+        clock,
+        latch.clone(),
+    )
+    .unwrap();
+    std::thread::sleep(Duration::from_millis(700));
+    l.order(0, Order::Rotator(RotatorOrder::GoTo(AzEl::new(300.0, 10.0))));
+    std::thread::sleep(Duration::from_millis(800));
+    (l, latch, out)
+}
+#[test]
+fn halt_and_resume_in_one_slice_still_stops() {
+    let (_l, latch, out) = thread(9600);
+    assert!(out.lock().unwrap().iter().any(|b| b[0] == b'W'));
+    latch.set();
+    latch.clear();
+    std::thread::sleep(Duration::from_millis(300));
+    assert!(out.lock().unwrap().iter().any(|b| b == b"S\r"), "the halt was never seen");
+}
+#[test]
+fn a_stop_ordered_at_the_end_leaves_before_the_line_is_closed() {
+    // As Engine::finish does it: order, 100 ms, drop. At several phases of the poll.
+    let mut lost = 0;
+    for k in 0..4 {
+        let (l, _latch, out) = thread(600);
+        std::thread::sleep(Duration::from_millis(270 * k));
+        l.order(0, Order::Rotator(RotatorOrder::Stop));
+        std::thread::sleep(Duration::from_millis(100));
+        drop(l);
+        lost += u32::from(!out.lock().unwrap().iter().any(|b| b == b"S\r"));
+    }
+    assert_eq!(lost, 0, "of 4 ends the stop never left in {lost}");
+}
