@@ -26,6 +26,9 @@ const LAST_WORDS: Duration = Duration::from_millis(500);
 /// How long the end waits for the thread, which may hang in the system's own close.
 const JOIN_WITHIN: Duration = Duration::from_secs(1);
 
+/// Why a line is lost whose port is no longer connected to anything.
+const HUNG_UP: &str = "the port hung up: check the cable and the adapter's plug";
+
 /// What the thread shares with the rest of the daemon: state by latest value.
 struct Shared {
     status: Mutex<Vec<DeviceStatus>>,
@@ -218,10 +221,11 @@ impl Service {
         let mut buffer = [0_u8; 512];
         let Some(port) = &mut self.port else { return };
         match port.read(&mut buffer, wait) {
-            Ok(0) => self.lose("the port hung up: the adapter was unplugged, or its far end closed"),
+            Ok(0) => self.lose(HUNG_UP),
             Ok(count) => self.step(LineInput::Bytes(&buffer[..count])),
             Err(error) if error.kind() == io::ErrorKind::TimedOut => self.step(LineInput::Time),
             Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => self.lose(HUNG_UP),
             Err(error) => self.lose(&format!("the port failed: {error}")),
         }
     }
