@@ -6,6 +6,7 @@ mod engine;
 mod equipment;
 mod group;
 mod keepsake;
+mod manager;
 mod planner;
 mod report;
 mod service;

@@ -3,7 +3,6 @@
 use std::io;
 use std::sync::Arc;
 
-use sd_notify::NotifyState;
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::watch;
 
@@ -15,6 +14,7 @@ use crate::link::Satellite;
 use crate::session::Session;
 
 use super::engine::{Engine, EngineParts, Handle};
+use super::manager::{Manager, News};
 use super::socket::Socket;
 use super::{Catalog, Planner, equipment};
 
@@ -73,12 +73,13 @@ pub fn run(startup: Startup) -> io::Result<()> {
 async fn serve(startup: Startup) -> io::Result<()> {
     let control = startup.config.control.clone();
     let socket = Socket::listen(&control.socket, control.mode, control.group.as_deref())?;
+    let manager = Manager::new()?;
     let (engine, handle) = startup.engine()?;
     let (quit, quits) = watch::channel(false);
-    let announced = tokio::spawn(announce(handle.clone()));
+    let announced = tokio::spawn(announce(handle.clone(), manager.clone()));
     let (mut terminate, mut interrupt) = (signal(SignalKind::terminate())?, signal(SignalKind::interrupt())?);
     tracing::info!("ready; control socket at {}", control.socket.display());
-    tell_manager(&[NotifyState::Ready]);
+    manager.tell(News::Ready);
     let working = engine.run(quits);
     tokio::pin!(working);
     let asked_to_end = tokio::select! {
@@ -89,7 +90,7 @@ async fn serve(startup: Startup) -> io::Result<()> {
     };
     if asked_to_end {
         tracing::info!("asked to end");
-        tell_manager(&[NotifyState::Stopping]);
+        manager.tell(News::Stopping);
         quit.send_replace(true);
         working.await;
     }
@@ -98,7 +99,7 @@ async fn serve(startup: Startup) -> io::Result<()> {
 }
 
 /// Tells the service manager the state in a line, whenever it changes.
-async fn announce(mut handle: Handle) {
+async fn announce(mut handle: Handle, manager: Manager) {
     let mut last: Option<State> = None;
     while handle.status.changed().await.is_ok() {
         let (state, why) = {
@@ -107,14 +108,7 @@ async fn announce(mut handle: Handle) {
         };
         if last != Some(state) {
             last = Some(state);
-            tell_manager(&[NotifyState::Status(&why)]);
+            manager.tell(News::Doing(why));
         }
-    }
-}
-
-/// Without a service manager this does nothing.
-fn tell_manager(news: &[NotifyState]) {
-    if let Err(error) = sd_notify::notify(news) {
-        tracing::debug!("the service manager could not be told: {error}");
     }
 }

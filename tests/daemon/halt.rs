@@ -1,0 +1,80 @@
+//! Halt: every motor stops at once, and nothing moves until resume.
+
+use beamhand::control::{Client, DeviceState, Method, State};
+use beamhand::terms::{Direction, seconds_between};
+use chrono::Utc;
+
+use crate::far_end::{is_aim, is_stop};
+use crate::patience::{let_pass, until, within};
+use crate::station::Station;
+
+#[test]
+fn halt_stops_a_turning_mount_at_once_and_nothing_moves_until_resume() {
+    let station = Station::in_mid_pass();
+    let _daemon = station.run();
+    station.say(&["point", "180", "60"]).assert_done();
+    until(5.0, "the mount turns", || station.mast.position().azimuth > 3.0);
+    let mut client = Client::connect(&station.path("control")).unwrap();
+    let called = Utc::now();
+    client.call(Method::Halt).unwrap();
+    let stop = within(2.0, "the stop", || station.mast.frames_after(called, is_stop).into_iter().next());
+    let took = seconds_between(called, stop.at);
+    println!("the stop was heard {:.0} ms after the call", took * 1000.0);
+    // The bound is 100 ms and the command in progress; this leaves room for a busy machine.
+    assert!(took < 1.0, "{took} s");
+    // From 20 degrees a second to rest at 40 degrees a second squared: half a second.
+    until(5.0, "the mount rests", || {
+        let before = station.mast.position();
+        let_pass(0.2);
+        station.mast.position() == before
+    });
+    let rested = station.mast.position();
+    station.say(&["point", "90", "0"]).assert_refused(1, "halted");
+    station.say(&["park"]).assert_refused(1, "halted");
+    let_pass(1.5);
+    assert!(station.mast.frames_after(stop.at, is_aim).is_empty());
+    assert_eq!(station.mast.position(), rested);
+    assert_eq!(station.status().state, State::Halted);
+    station.say(&["resume"]).assert_done();
+    let_pass(0.5);
+    assert!(station.mast.frames_after(stop.at, is_aim).is_empty(), "resume alone moves nothing");
+    station.say(&["park"]).assert_done();
+    until(5.0, "it moves again", || !station.mast.frames_after(stop.at, is_aim).is_empty());
+}
+
+#[test]
+fn halt_in_a_session_leaves_the_radio_on_its_plan_and_resume_takes_the_beam_up_again() {
+    let station = Station::in_mid_pass();
+    let _daemon = station.run();
+    station.work();
+    station.say(&["halt"]).assert_done();
+    let halted = Utc::now();
+    let tuned = station.radio.frames_after(halted, |frame| frame.starts_with("FA0")).len();
+    let_pass(2.0);
+    assert!(station.mast.frames_after(halted, is_aim).is_empty());
+    assert!(station.radio.frames_after(halted, |frame| frame.starts_with("FA0")).len() > tuned);
+    assert!(station.off(Direction::Receive, Utc::now()).unwrap() < 60.0);
+    let status = station.status();
+    assert_eq!(status.rotator.as_ref().unwrap().state, DeviceState::Halted);
+    assert_eq!(status.radios[0].state, DeviceState::Following);
+    assert!(status.why.contains("no motor moves until resume"), "{}", status.why);
+    station.say(&["resume"]).assert_done();
+    until(5.0, "the beam follows again", || !station.mast.frames_after(halted, is_aim).is_empty());
+    assert_eq!(station.status().state, State::Following);
+}
+
+#[test]
+fn a_halt_is_obeyed_by_a_mount_that_is_plugged_in_later() {
+    let mut station = Station::in_mid_pass();
+    station.mast.outlet.pull().unwrap();
+    let _daemon = station.run();
+    station.say(&["halt"]).assert_done();
+    station.say(&["start", "GANNET-1"]).assert_done();
+    station.mast.outlet.put_back().unwrap();
+    let back = Utc::now();
+    until(5.0, "the mount is asked", || {
+        !station.mast.frames_after(back, |frame| frame == "AZ EL").is_empty()
+    });
+    let_pass(1.5);
+    assert!(station.mast.frames_after(back, is_aim).is_empty());
+}

@@ -1,0 +1,22 @@
+//! The daemon as a user has it: the real binary on real pseudo-terminals, sockets and the service
+//! manager's own protocol, with hand-written equipment at the far end and a satellite that is up
+//! now. What is judged is what reached the equipment.
+
+// The helpers of tests may fail loudly too; the lint knows only the tests themselves.
+#![allow(clippy::unwrap_used)]
+
+mod cable;
+mod clock;
+mod configured;
+mod far_end;
+mod halt;
+mod mute;
+mod operator;
+mod orbit;
+mod patience;
+mod process;
+mod rpc;
+mod service;
+mod shutdown;
+mod socket;
+mod station;
