@@ -385,7 +385,7 @@ impl Session {
         let mut out = vec![Output::ResumeLines, Output::Say("resume: motors may move".to_owned())];
         match (&self.job, self.phase) {
             (Some(job), phase) if phase.has_devices() => self.order_beam(job, &mut out),
-            (_, Phase::Finishing) => self.rest_beam(&mut out),
+            (_, Phase::Finishing) if self.parking => self.rest_beam(&mut out),
             _ => {}
         }
         out

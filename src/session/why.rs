@@ -16,7 +16,13 @@ pub(super) fn explain(session: &Session, around: &Circumstances) -> String {
 }
 
 fn state(session: &Session, around: &Circumstances) -> String {
-    let Some(job) = session.job() else { return "no session is running".to_owned() };
+    let Some(job) = session.job() else {
+        return match session.phase() {
+            Phase::Finishing => "the radios get back what they had before a session that did not end",
+            _ => "no session is running",
+        }
+        .to_owned();
+    };
     let now = around.now.utc;
     match session.phase() {
         Phase::Idle => "no session is running".to_owned(),

@@ -84,7 +84,8 @@ fn a_mount_is_back_with_a_fresh_aim_after_it_was_read_again_and_the_radio_never_
         within(3.0, "a fresh aim", || station.mast.record().aims().into_iter().find(|aim| aim.at > back));
     println!("back in service after {:.0} ms", seconds_between(back, first.at) * 1000.0);
     let heard = station.mast.frames_after(back, |_| true);
-    assert_eq!(heard[0].text, "AZ EL", "it is asked where it is before it is told to go");
+    // What was on its way when the cable was pulled may stand before it.
+    assert!(heard[0].text.ends_with("AZ EL"), "it is asked before it is told: {}", heard[0].text);
     assert!(first.aim.angle_to(station.look(first.at).direction()) < 3.0, "{first:?}");
     // Tuned as often as every tenth of a second here, and asked for its meter between.
     assert!(longest_pause(&station.radio, pulled, back) < 1.0);

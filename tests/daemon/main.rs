@@ -8,6 +8,7 @@
 mod cable;
 mod clock;
 mod configured;
+mod crash;
 mod far_end;
 mod halt;
 mod mute;

@@ -44,6 +44,15 @@ impl Known {
         }
     }
 
+    /// The line was out of touch: the dials may have been turned. Modes and tone are taken to be
+    /// as they were set until they are read, because a radio keeps them, and setting them again
+    /// makes some listen elsewhere meanwhile.
+    pub(super) fn lapse(&mut self) {
+        self.receive.hertz = None;
+        self.transmit.hertz = None;
+        self.transmitting = None;
+    }
+
     /// Whether the radio transmits, if it was read lately.
     pub(super) fn transmitting(&self, now: Duration) -> Option<bool> {
         self.transmitting.filter(|(_, at)| now.saturating_sub(*at) <= TRANSMIT_STATE_FRESH).map(|(is, _)| is)

@@ -249,7 +249,7 @@ impl RadioPlayer {
             self.answers_at_all = true;
         }
         if std::mem::take(&mut self.out_of_touch) && self.stage == RadioStage::Following {
-            self.known = Known::default();
+            self.known.lapse();
             self.enter(RadioStage::Following, now);
         }
     }
@@ -338,7 +338,7 @@ impl Player for RadioPlayer {
         self.open = true;
         self.answers_at_all = false;
         self.unhelpful.clear();
-        self.known = Known::default();
+        self.known.lapse();
         self.current = None;
         self.polled_at = None;
         self.not_before = now.mono;
@@ -348,7 +348,7 @@ impl Player for RadioPlayer {
 
     fn disconnected(&mut self, why: &str) {
         self.open = false;
-        self.known = Known::default();
+        self.known.lapse();
         self.current = None;
         self.journal.disconnected(why);
     }
@@ -421,7 +421,7 @@ impl Player for RadioPlayer {
     fn refused_late(&mut self, why: &str, now: Moment) {
         self.journal.ended(&Outcome::Refused(why.to_owned()), true);
         if self.stage == RadioStage::Following {
-            self.known = Known::default();
+            self.known.lapse();
             self.enter(RadioStage::Following, now);
             self.not_before = now.mono + RETRY;
         } else {

@@ -1,0 +1,64 @@
+//! A daemon that is killed, and the next one.
+
+use beamhand::control::State;
+use beamhand::terms::Direction;
+use chrono::Utc;
+
+use crate::far_end::{RECEIVE_BEFORE, TRANSMIT_BEFORE, is_aim};
+use crate::patience::until;
+use crate::station::Station;
+
+/// Works the pass, and kills the daemon in the middle of it.
+fn killed() -> Station {
+    let station = Station::in_mid_pass();
+    let mut daemon = station.run();
+    station.work();
+    daemon.signal("KILL");
+    assert_eq!(daemon.wait().0.code(), None);
+    assert!(station.keepsake().exists());
+    assert_ne!(station.radio.record().receive_at(Utc::now()), Some(RECEIVE_BEFORE));
+    station
+}
+
+#[test]
+fn after_a_crash_the_next_daemon_gives_the_radio_back_what_it_had_and_moves_nothing() {
+    let station = killed();
+    let restarted = Utc::now();
+    let _daemon = station.run();
+    let record = station.radio.record();
+    until(10.0, "the radio has what it had", || {
+        let now = Utc::now();
+        record.receive_at(now) == Some(RECEIVE_BEFORE) && record.transmit_at(now) == Some(TRANSMIT_BEFORE)
+    });
+    until(10.0, "the session of before is over", || station.status().state == State::Idle);
+    assert!(!station.keepsake().exists());
+    assert!(station.mast.frames_after(restarted, is_aim).is_empty());
+    station.assert_no_violation();
+}
+
+#[test]
+fn after_a_crash_the_same_pass_can_be_taken_up_again_and_the_first_memory_counts() {
+    let station = killed();
+    let _daemon = station.run();
+    station.say(&["start", "GANNET-1"]).assert_done();
+    until(20.0, "the radio follows again", || {
+        station.status().state == State::Following
+            && station.off(Direction::Receive, Utc::now()).is_some_and(|off| off < 60.0)
+    });
+    station.say(&["stop"]).assert_done();
+    until(10.0, "the radio has what it had", || {
+        station.radio.record().receive_at(Utc::now()) == Some(RECEIVE_BEFORE)
+    });
+}
+
+#[test]
+fn a_memory_that_can_not_be_read_is_said_and_left_where_it_is() {
+    let station = Station::in_mid_pass();
+    std::fs::create_dir_all(station.path("state")).unwrap();
+    std::fs::write(station.keepsake(), "{\"format\": 1, \"rad").unwrap();
+    let _daemon = station.run();
+    assert_eq!(station.status().state, State::Idle);
+    let log = std::fs::read_to_string(station.path("log")).unwrap();
+    assert!(log.contains("what the radios had before"), "{log}");
+    assert!(station.keepsake().exists());
+}
