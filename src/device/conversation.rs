@@ -52,6 +52,10 @@ struct Current {
     failure: Option<Outcome>,
     /// The last frame that could be the answer but fits none of its forms.
     strange: Option<Vec<u8>>,
+    /// A refusal that came while the first proof question was open, and may be its answer.
+    proof_refused: Option<String>,
+    /// The proof question was asked a second time.
+    asked_again: bool,
 }
 
 /// What the exchange waits for.
@@ -81,6 +85,8 @@ impl Current {
             values: Values::new(),
             failure: None,
             strange: None,
+            proof_refused: None,
+            asked_again: false,
         }
     }
 
@@ -275,7 +281,8 @@ impl Conversation {
             current.in_finally = true;
             return true;
         };
-        if !current.started && current.latest.is_some_and(|latest| now > latest) {
+        // A proof that was begun is brought to its end: the next try finds the device in step.
+        if !current.started && !current.asked_again && current.latest.is_some_and(|latest| now > latest) {
             current.fail_unsent(Outcome::TooLate);
             return true;
         }
@@ -366,6 +373,11 @@ impl Conversation {
                 let strange = current.strange.take().or((!rest.is_empty()).then_some(rest));
                 current.fail(strange.map_or(Outcome::NoAnswer, Outcome::NotUnderstood));
             }
+            // Refused: by this question's own radio, or late, for a command before it. The silence
+            // that follows lets a late one pass; who refuses the question again is in step.
+            Wait::Proof { .. } if current.proof_refused.is_some() && !current.asked_again => {
+                current.asked_again = true;
+            }
             // The silence that follows proves as much as the answer would have.
             Wait::Proof { .. } if self.family.silence_proves() => {}
             // Another device of the bus that says nothing is taken to be off.
@@ -442,11 +454,18 @@ impl Conversation {
                 }
             }
             Wait::Proof { question, address, .. } if from == *address => {
-                if !self.family.proves(question, content) {
-                    outputs.extend(refused.clone().map(Output::Refused));
-                    return refused.is_some();
+                let proves = self.family.proves(question, content);
+                match refused {
+                    _ if proves => outputs.extend(current.proof_refused.take().map(Output::Refused)),
+                    Some(_) if current.asked_again => current.proof_refused = None,
+                    Some(text) => {
+                        current.proof_refused = Some(text);
+                        return true;
+                    }
+                    None => return false,
                 }
                 self.guard.proven(from);
+                current.asked_again = false;
                 current.wait = Wait::Turn;
             }
             _ => {

@@ -301,3 +301,21 @@ fn a_knob_turned_on_the_bus_is_told() {
     let values = Values::new().with("rx_hz", Value::Hertz(Hertz(145_950_000)));
     assert_eq!(outputs, [Output::Unasked { address: Some(0xA2), values }]);
 }
+
+#[test]
+fn a_radio_that_refuses_the_proof_question_twice_is_in_step() {
+    let mut line = Line::opened("semicolon-eleven");
+    assert_eq!(line.begin("do.tone", Values::of_tone(Tone::from_tenths(885).unwrap())), [write(b"ID;")]);
+    assert_eq!(line.hear(b"?;"), [], "it may have come late, for a command before");
+    line.wake();
+    assert_eq!(line.wake(), [write(b"ID;")], "after a silence");
+    assert_eq!(line.hear(b"?;"), [write(b"TN08;")]);
+}
+
+#[test]
+fn a_late_refusal_before_the_proof_is_told_when_the_proof_comes() {
+    let mut line = Line::opened("semicolon-eleven");
+    line.begin("do.tone", Values::of_tone(Tone::from_tenths(885).unwrap()));
+    assert_eq!(line.hear(b"?;"), []);
+    assert_eq!(line.hear(b"ID019;"), [Output::Refused("?;".into()), write(b"TN08;")]);
+}
