@@ -308,3 +308,31 @@ fn a_second_start_while_what_the_radio_had_is_being_stored_does_not_strand_it() 
     let outputs = bench.tick();
     assert!(outputs.iter().any(|output| matches!(output, Output::Radio(0, RadioOrder::Proceed))));
 }
+
+fn planned(satellite: &str, link: Option<&str>, at: &str) -> Result<Job, String> {
+    let (config, catalog) = demo().unwrap();
+    Ok(Stage::set(config, catalog, satellite, link, parse_time(at).unwrap())?.job)
+}
+
+#[test]
+fn a_linear_transponder_is_refused_by_name_and_left_out_where_none_is_named() {
+    let refusal = planned("TERN-1", Some("transponder"), "2026-11-25T18:00:00Z").err().unwrap();
+    assert!(refusal.contains("linear") && refusal.contains("beacon"), "{refusal}");
+    let job = planned("TERN-1", None, "2026-11-25T18:00:00Z").unwrap();
+    assert_eq!(job.tuning.link().name, "beacon");
+}
+
+#[test]
+fn what_speaks_against_a_pass_is_said_before_it() {
+    // The demo's PETREL-1 is on at weekends only; 2026-11-25 is a Wednesday.
+    let midweek = planned("PETREL-1", None, "2026-11-25T18:00:00Z").unwrap();
+    assert!(
+        midweek.warnings.iter().any(|warning| warning.contains("is off at the time")),
+        "{:?}",
+        midweek.warnings
+    );
+    let old = planned("GANNET-1", None, "2026-12-24T18:00:00Z").unwrap();
+    assert!(old.warnings.iter().any(|warning| warning.contains("days old")), "{:?}", old.warnings);
+    let good = planned("GANNET-1", None, "2026-11-25T18:00:00Z").unwrap();
+    assert!(!good.warnings.iter().any(|warning| warning.contains("days old") || warning.contains("is off")));
+}

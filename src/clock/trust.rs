@@ -83,7 +83,8 @@ impl TrustPolicy {
 }
 
 fn untrusted(why: &str) -> Trust {
-    Trust::Untrusted { why: why.to_owned() }
+    let remedy = "see `timedatectl`, or vouch for the clock: [clock] trust = \"always\"";
+    Trust::Untrusted { why: format!("{why}; {remedy}") }
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ use crate::session::{Circumstances, Command, Job, Output, Phase, Refusal, Sessio
 use crate::terms::{AzEl, Direction};
 
 use super::keepsake::{Keepsake, KeepsakeWriter};
+use super::watch::Watch;
 use super::{Planner, report};
 
 /// How often the session is stepped.
@@ -96,6 +97,7 @@ pub struct Engine {
     tell: mpsc::UnboundedSender<News>,
     status: watch::Sender<Published>,
     published_at: Duration,
+    watch: Watch,
 }
 
 /// The devices' last words and the clock's.
@@ -135,8 +137,11 @@ impl Engine {
         let writer = KeepsakeWriter::start(keepsake.clone(), move |request, result| {
             let _ = stored.send(News::Saved(request, result));
         })?;
-        let published_at = Duration::ZERO;
-        Ok((Self { parts, keepsake, writer, generation: 0, calls, news, tell, status, published_at }, handle))
+        let (published_at, watch) = (Duration::ZERO, Watch::default());
+        Ok((
+            Self { parts, keepsake, writer, generation: 0, calls, news, tell, status, published_at, watch },
+            handle,
+        ))
     }
 
     /// Works until `quit` says so, then ends orderly: motors stopped, radios given back.
@@ -188,6 +193,9 @@ impl Engine {
         let seen = self.seen();
         let outputs = self.parts.session.tick(&seen.around());
         self.carry_out(outputs);
+        for line in self.watch.look(seen.radios.iter().chain(&seen.rotator), seen.now.mono) {
+            tracing::info!("{line}");
+        }
         let state = report::state(&self.parts.session);
         let news = self.status.borrow().1.state != state;
         if news || seen.now.mono.saturating_sub(self.published_at) >= PUBLISH_EVERY {
@@ -298,9 +306,11 @@ impl Engine {
     fn command(&mut self, command: Command) -> Result<Value, RpcError> {
         let seen = self.seen();
         let outputs = self.parts.session.command(command, &seen.around()).map_err(refusal)?;
+        let said = |output: &Output| if let Output::Say(what) = output { Some(what.clone()) } else { None };
+        let mut why: Vec<String> = outputs.iter().filter_map(said).collect();
         self.carry_out(outputs);
-        let state = report::state(&self.parts.session);
-        to_value(&Ack { state, why: self.parts.session.why(&seen.around()) })
+        why.push(self.parts.session.why(&seen.around()));
+        to_value(&Ack { state: report::state(&self.parts.session), why: why.join("; ") })
     }
 
     fn plan(&mut self, params: StartParams, reply: oneshot::Sender<Result<Value, RpcError>>) {
@@ -308,7 +318,10 @@ impl Engine {
         let (planner, tell) = (self.parts.planner.clone(), self.tell.clone());
         let (now, generation) = (self.parts.clock.now().utc, self.generation);
         tokio::task::spawn_blocking(move || {
-            let job = planner.plan(&params.satellite, params.link.as_deref(), now, generation);
+            let planned = planner.refreshed();
+            let job = planned.and_then(|now_known| {
+                now_known.plan(&params.satellite, params.link.as_deref(), now, generation)
+            });
             let _ = tell.send(News::Planned(generation, Box::new(job), reply));
         });
     }

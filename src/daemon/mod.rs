@@ -11,6 +11,7 @@ mod planner;
 mod report;
 mod service;
 mod socket;
+mod watch;
 
 pub use catalog::{Catalog, NotInCatalog};
 pub use engine::{Call, Engine, EngineParts, Handle, Published};

@@ -2,8 +2,11 @@
 //! belongs on a thread of its own.
 
 use crate::beam::Mount;
-use crate::config::Config;
+use std::sync::Arc;
+
+use crate::config::{Config, load_satellites};
 use crate::control::{PassPage, PassesParams, RpcError, code};
+use crate::link::{Link, LinkKind, Satellite};
 use crate::session::{Job, Wanted};
 use crate::sky::{ElementSet, Station, Track, next_pass, passes};
 use crate::terms::{Generation, Time, Validity, later};
@@ -31,6 +34,8 @@ pub struct Planner {
     pub mount: Option<Mount>,
     /// How long before AOS the devices are prepared, seconds.
     pub prepare_before_s: f64,
+    /// Whose files are read again before a pass is planned; `None` where the catalog is all there is.
+    pub files: Option<Arc<Config>>,
 }
 
 impl Planner {
@@ -42,6 +47,7 @@ impl Planner {
             minimum_elevation: config.station.minimum_elevation,
             mount: config.rotator.as_ref().map(mount),
             prepare_before_s: config.session.prepare_before_s,
+            files: None,
         }
     }
 
@@ -58,6 +64,9 @@ impl Planner {
     ) -> Result<Job, String> {
         let satellite = self.catalog.satellite(satellite).map_err(|error| error.to_string())?;
         let link = self.catalog.link(satellite, link).map_err(|error| error.to_string())?;
+        if let LinkKind::Linear { .. } = link.kind {
+            return Err(self.not_linear(satellite, link));
+        }
         let track = self.track(satellite)?;
         let pass = next_pass(&track, now, LOOK_AHEAD_H, self.minimum_elevation)
             .map_err(|error| error.to_string())?
@@ -102,11 +111,30 @@ impl Planner {
     ///
     /// # Errors
     /// In words for the operator.
-    pub fn track(&self, satellite: &crate::link::Satellite) -> Result<Track, String> {
+    pub fn track(&self, satellite: &Satellite) -> Result<Track, String> {
         let elements = self.catalog.elements(satellite).map_err(|error| error.to_string())?;
         // The operator knows the satellite by the name in the satellites file.
         let elements = ElementSet { name: satellite.name.clone(), ..elements.clone() };
         Track::new(&elements, self.station).map_err(|error| error.to_string())
+    }
+
+    fn not_linear(&self, satellite: &Satellite, link: &Link) -> String {
+        let others = satellite.links.iter().filter(|other| !matches!(other.kind, LinkKind::Linear { .. }));
+        let others: Vec<&str> = others.map(|other| other.name.as_str()).collect();
+        let others = if others.is_empty() { "no other link".to_owned() } else { others.join(", ") };
+        let (name, link) = (&satellite.name, &link.name);
+        format!("{name} {link} is a linear transponder, which this version can't work; there is {others}")
+    }
+
+    /// The same with the satellites and elements as the files have them now.
+    ///
+    /// # Errors
+    /// In words for the operator.
+    pub fn refreshed(&self) -> Result<Self, String> {
+        let Some(config) = &self.files else { return Ok(self.clone()) };
+        let satellites = load_satellites(&config.files.satellites).map_err(|errors| errors.to_string())?;
+        let (catalog, _) = Catalog::load(config, satellites);
+        Ok(Self { catalog, ..self.clone() })
     }
 
     fn never_up(&self, name: &str) -> String {

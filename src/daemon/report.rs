@@ -5,7 +5,9 @@ use crate::control::{
     ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
     State, Status, Trims,
 };
-use crate::device::{Contact, DeviceStatus, DialView, Motion, RadioStage, RadioView, RotatorView, Said};
+use crate::device::{
+    Contact, DeviceStatus, DialView, Motion, Note, RadioStage, RadioView, RotatorView, Said,
+};
 use crate::session::{Circumstances, Job, Phase, Session};
 use crate::terms::Moment;
 
@@ -101,16 +103,16 @@ fn radio(status: &DeviceStatus, view: &RadioView, now: Moment) -> RadioStatus {
         RadioStage::Reading => (DeviceState::Preparing, "reading what it has"),
         RadioStage::AwaitingSave => (DeviceState::Preparing, "what it had is being stored"),
         RadioStage::Preparing => (DeviceState::Preparing, "being prepared"),
-        RadioStage::Following => (DeviceState::Following, "following the plan"),
+        RadioStage::Following => (DeviceState::Following, "kept on the plan"),
         RadioStage::GivingBack => (DeviceState::Finishing, "getting back what it had"),
     };
     let (state, mut why) = contact(status, stage);
     if view.transmitting == Some(true) {
         why.push_str("; transmitting");
     }
-    for note in &view.notes {
+    for note in grouped(&view.notes) {
         why.push_str("; ");
-        why.push_str(note);
+        why.push_str(&note);
     }
     RadioStatus {
         name: status.name.clone(),
@@ -130,7 +132,7 @@ fn dial(view: DialView) -> DialStatus {
         plan_hz: view.plan.map(|plan| plan.hertz),
         dial_hz: view.hertz,
         mode: view.mode,
-        tone_hz: view.plan.and_then(|plan| plan.tone),
+        tone_hz: view.tone,
     }
 }
 
@@ -168,6 +170,18 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Mo
 fn is_there(view: &RotatorView) -> bool {
     let off = view.target.zip(view.position).map(|(target, (position, _))| target.angle_to(position));
     off.is_some_and(|off| off < 1.0)
+}
+
+/// Notes with one reason in one piece: `split on, simplex: left as it is`.
+fn grouped(notes: &[Note]) -> Vec<String> {
+    let mut reasons: Vec<&str> = notes.iter().map(|note| note.why.as_str()).collect();
+    reasons.dedup();
+    let group = |why: &str| {
+        let what: Vec<&str> =
+            notes.iter().filter(|note| note.why == why).map(|note| note.what.as_str()).collect();
+        format!("{}: {why}", what.join(", "))
+    };
+    reasons.into_iter().map(group).collect()
 }
 
 /// What is wrong with the line comes before what the device would be doing.

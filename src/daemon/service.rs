@@ -29,6 +29,8 @@ pub struct Startup {
     /// 1, but for simulated equipment on a rehearsal's clock: how many times faster than real the
     /// bytes run.
     pub wire_speed: f64,
+    /// Whether the satellites' and elements' files are read again before a pass is planned.
+    pub reread: bool,
 }
 
 impl Startup {
@@ -37,7 +39,7 @@ impl Startup {
     pub fn real(config: Config, satellites: Vec<Satellite>) -> (Self, Vec<String>) {
         let clock = Arc::new(SystemClock::new(config.clock.clone()));
         let (catalog, complaints) = Catalog::load(&config, satellites);
-        (Self { config, catalog, clock, wire_speed: 1.0 }, complaints)
+        (Self { config, catalog, clock, wire_speed: 1.0, reread: true }, complaints)
     }
 
     /// Starts the lines and puts the engine together.
@@ -45,10 +47,11 @@ impl Startup {
     /// # Errors
     /// A dialect that does not exist, or a thread that can't be started.
     pub fn engine(self) -> io::Result<(Engine, Handle)> {
-        let Startup { config, catalog, clock, wire_speed } = self;
+        let Startup { config, catalog, clock, wire_speed, reread } = self;
         let lines = equipment::lines(&config, wire_speed).map_err(io::Error::other)?;
         let fleet = Fleet::start(&lines, &clock)?;
-        let planner = Planner::new(&config, catalog);
+        let files = reread.then(|| Arc::new(config.clone()));
+        let planner = Planner { files, ..Planner::new(&config, catalog) };
         let setup = equipment::session_setup(&config, planner.mount.clone());
         Engine::new(EngineParts {
             clock,

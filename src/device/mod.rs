@@ -21,5 +21,7 @@ pub use order::{AimPlan, ChannelPlan, DialMemory, Order, RadioMemory, RadioOrder
 pub use player::{Player, Urgency, Wish};
 pub use radio::{DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};
 pub use rotator::{RotatorPlayer, RotatorSetup};
-pub use status::{Contact, Detail, DeviceStatus, DialView, Motion, RadioStage, RadioView, RotatorView, Said};
+pub use status::{
+    Contact, Detail, DeviceStatus, DialView, Motion, Note, RadioStage, RadioView, RotatorView, Said,
+};
 pub use values::{Value, Values};

@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use crate::terms::{AzEl, Dial, Hertz, Mode, Time};
+use crate::terms::{AzEl, Dial, Hertz, Mode, Time, Tone};
 
 use super::RadioMemory;
 
@@ -102,7 +102,16 @@ pub struct RadioView {
     /// What it had before the session, once that is read.
     pub memory: Option<RadioMemory>,
     /// What could not be done and is left to the operator.
-    pub notes: Vec<String>,
+    pub notes: Vec<Note>,
+}
+
+/// Something that the operator should look at, or do by hand.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Note {
+    /// What was to be done: `split on`.
+    pub what: String,
+    /// Why it was not.
+    pub why: String,
 }
 
 /// One dial against its plan.
@@ -114,6 +123,8 @@ pub struct DialView {
     pub hertz: Option<Hertz>,
     /// The mode that it was last set to or read at.
     pub mode: Option<Mode>,
+    /// The tone that was set to go along; `None` where none was.
+    pub tone: Option<Tone>,
 }
 
 /// What a rotator is doing.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::beam::{Aim, Mount};
 use crate::link::{Link, Satellite, Trim, Tuning};
 use crate::sky::{Pass, Track};
-use crate::terms::{Generation, Time, Validity, later};
+use crate::terms::{Generation, Time, Validity, later, seconds_between};
 
 /// A pass of a satellite and the link to be worked in it, with the plans of all devices.
 #[derive(Clone)]
@@ -24,6 +24,8 @@ pub struct Job {
     pub tuning: Arc<Tuning>,
     /// The plan of the mount; `None` without one.
     pub aim: Option<Arc<Aim>>,
+    /// What the operator should know before the pass.
+    pub warnings: Vec<String>,
 }
 
 /// What a job is planned from.
@@ -49,6 +51,7 @@ impl Job {
         generation: Generation,
     ) -> Self {
         let Wanted { satellite, link, pass, span } = wanted;
+        let warnings = warnings(&satellite, &link, &pass, &track);
         let tuning = Tuning::new(track.clone(), link, Trim::default(), span, generation);
         let aim = mount.and_then(|mount| Aim::new(track.clone(), mount.clone(), span, generation));
         Self {
@@ -59,6 +62,7 @@ impl Job {
             span,
             tuning: Arc::new(tuning),
             aim: aim.map(Arc::new),
+            warnings,
         }
     }
 
@@ -66,4 +70,27 @@ impl Job {
     pub fn with_trim(&self, trim: Trim) -> Self {
         Self { tuning: Arc::new(self.tuning.with_trim(trim)), ..self.clone() }
     }
+}
+
+/// An element set older than this may be off by more than a narrow beam forgives, days (common
+/// practice for low orbits).
+const ELEMENTS_GOOD_FOR_DAYS: f64 = 7.0;
+
+fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, track: &Track) -> Vec<String> {
+    let mut all = Vec::new();
+    if link.on.is_some_and(|on| !on.is_on(pass.highest)) {
+        all.push(format!("the {} is off at the time of this pass, says the satellites file", link.name));
+    }
+    if link.sunlight_only && !pass.sunlit_at_highest {
+        all.push(format!(
+            "the {} works in sunlight only, and the satellite is in shadow when highest",
+            link.name
+        ));
+    }
+    let days = seconds_between(track.epoch(), pass.highest) / 86_400.0;
+    if days > ELEMENTS_GOOD_FOR_DAYS {
+        all.push(format!("the elements of {} are {days:.0} days old: renew them", satellite.name));
+    }
+    all.extend(link.note.clone());
+    all
 }

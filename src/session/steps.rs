@@ -181,7 +181,10 @@ impl Session {
         if job.span.until < around.now.utc {
             return Refusal::because("that pass is over");
         }
-        let say = format!("{} {}: next pass taken", job.satellite, job.tuning.link().name);
+        let mut say = format!("{} {}: taken", job.satellite, job.tuning.link().name);
+        if let Some(before) = self.job.as_ref().filter(|before| before.satellite != job.satellite) {
+            say.push_str(&format!("; {} given up", before.satellite));
+        }
         let mut out = vec![Output::Say(say)];
         let due = around.now.utc >= job.prepare_at;
         match self.phase {
@@ -406,13 +409,16 @@ impl Session {
                 to.azimuth, to.elevation, mount.azimuth.from, mount.azimuth.to
             ));
         }
-        Ok(vec![Output::Rotator(RotatorOrder::GoTo(target))])
+        let say =
+            format!("the beam turns to azimuth {:.1} elevation {:.1}", target.azimuth, target.elevation);
+        Ok(vec![Output::Rotator(RotatorOrder::GoTo(target)), Output::Say(say)])
     }
 
     fn park(&self) -> Result<Vec<Output>, Refusal> {
         let Some(mount) = &self.setup.mount else { return Refusal::because("no rotator is configured") };
         self.beam_is_free()?;
-        Ok(vec![Output::Rotator(RotatorOrder::GoTo(mount.park))])
+        let say = "the beam turns to its park position".to_owned();
+        Ok(vec![Output::Rotator(RotatorOrder::GoTo(mount.park)), Output::Say(say)])
     }
 
     fn beam_is_free(&self) -> Result<(), Refusal> {
@@ -430,7 +436,8 @@ impl Session {
             return Refusal::because("no session is running, so there is nothing to trim");
         };
         let job = job.with_trim(trim);
-        let mut out = Vec::new();
+        let (receive, transmit) = (trim.receive.0, trim.transmit.0);
+        let mut out = vec![Output::Say(format!("trim: receive {receive:+} Hz, transmit {transmit:+} Hz"))];
         if self.phase.has_devices() {
             self.order_radios(&mut out, |_| RadioOrder::Follow(job.tuning.clone()));
         }

@@ -2,7 +2,7 @@
 
 use crate::clock::Trust;
 use crate::device::{Contact, DeviceStatus, RadioStage};
-use crate::terms::{Time, rfc3339, seconds_between};
+use crate::terms::{Time, seconds_between};
 
 use super::{Circumstances, Phase, Session};
 
@@ -11,6 +11,8 @@ pub(super) fn explain(session: &Session, around: &Circumstances) -> String {
     if session.is_halted() {
         parts.push("halted by the operator: no motor moves until resume".to_owned());
     }
+    parts.extend(around.radios.iter().filter_map(by_hand));
+    parts.extend(session.job().into_iter().flat_map(|job| job.warnings.iter().cloned()));
     parts.extend(around.radios.iter().chain(around.rotator).filter_map(trouble));
     parts.join("; ")
 }
@@ -29,15 +31,16 @@ fn state(session: &Session, around: &Circumstances) -> String {
         Phase::Waiting => match around.trust {
             Trust::Untrusted { why } if now >= job.prepare_at => format!("the clock can't be trusted: {why}"),
             _ => format!(
-                "the pass begins in {}; preparation starts {}",
+                "the pass begins in {}; preparation starts {} UTC",
                 span(now, job.span.from),
-                rfc3339(job.prepare_at)
+                job.prepare_at.format("%H:%M:%S")
             ),
         },
+        Phase::Preparing if now >= job.span.from => format!("{} is up; {}", job.satellite, pending(around)),
         Phase::Preparing => format!("AOS in {}; {}", span(now, job.span.from), pending(around)),
         Phase::Ready => format!("everything is set; AOS in {}", span(now, job.span.from)),
         Phase::Following => format!("{} is up; LOS in {}", job.satellite, span(now, job.span.until)),
-        Phase::Finishing => "the beam is parked and the radios get back what they had".to_owned(),
+        Phase::Finishing => "the beam comes to rest and the radios get back what they had".to_owned(),
     }
 }
 
@@ -49,6 +52,15 @@ fn pending(around: &Circumstances) -> String {
     };
     let waiting: Vec<String> = around.radios.iter().filter_map(radio).collect();
     if waiting.is_empty() { "the beam is on its way".to_owned() } else { waiting.join(", ") }
+}
+
+/// What the operator has to set by hand before transmitting.
+fn by_hand(status: &DeviceStatus) -> Option<String> {
+    let radio = status.radio()?;
+    let what: Vec<&str> = radio.notes.iter().map(|note| note.what.as_str()).collect();
+    let in_use = matches!(radio.stage, RadioStage::Preparing | RadioStage::Following);
+    let transmits = in_use && radio.transmit.is_some() && !what.is_empty();
+    transmits.then(|| format!("{} is NOT READY to transmit; look at: {}", status.name, what.join(", ")))
 }
 
 fn trouble(status: &DeviceStatus) -> Option<String> {

@@ -70,7 +70,7 @@ fn what_the_transmitter_had_outside_the_segments_is_not_set_again_and_said_so() 
     theatre.play_out();
     let status = &theatre.station.radios()[0];
     assert_eq!(status.refused, 1, "it stood on 145.850 MHz, and the segment begins at 145.900");
-    assert!(status.radio().unwrap().notes[0].contains("outside the transmit segments"), "{status:?}");
+    assert!(status.radio().unwrap().notes[0].why.contains("outside the transmit segments"), "{status:?}");
 }
 
 #[test]

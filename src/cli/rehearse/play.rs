@@ -40,6 +40,7 @@ pub(super) fn play(
         catalog: stage.planner.catalog.clone(),
         clock: clock.clone(),
         wire_speed,
+        reread: false,
     };
     let latest = duration.map_or(later(stage.job.span.until, EPILOGUE_S), |seconds| later(begin, seconds));
     let wanted = StartParams {

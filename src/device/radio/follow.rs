@@ -122,7 +122,7 @@ impl RadioPlayer {
     fn correct(&mut self, errand: Errand) {
         self.corrections += 1;
         if self.corrections > CORRECTIONS {
-            self.note(format!("{}: does not stay as set; set it by hand", errand.describe()));
+            self.note(errand.describe(), "does not stay as set; set it by hand");
             return;
         }
         let read_back = match &errand {
@@ -136,7 +136,7 @@ impl RadioPlayer {
     /// Whether the operator was asked to do it by hand.
     fn was_given_up(&self, errand: &Errand) -> bool {
         let what = errand.describe();
-        self.notes.iter().any(|note| note.starts_with(&what))
+        self.notes.iter().any(|note| note.what == what)
     }
 
     /// The dial that is worth a command most, or the time until which none is.
@@ -165,9 +165,10 @@ impl RadioPlayer {
         let outside = !self.setup.segments.allow(*hertz);
         if outside && !self.outside_segments {
             self.journal.refused += 1;
-            self.note(format!(
-                "uplink {hertz}: outside the transmit segments, so the transmitter is not tuned"
-            ));
+            self.note(
+                format!("uplink {hertz}"),
+                "outside the transmit segments, so the transmitter is not tuned",
+            );
         }
         self.outside_segments = outside;
         outside

@@ -19,7 +19,7 @@ use super::dialect::Exchange;
 use super::journal::Journal;
 use super::order::{ChannelPlan, Order, RadioMemory, RadioOrder};
 use super::player::{Player, Wish};
-use super::status::{Detail, DeviceStatus, DialView, RadioStage, RadioView};
+use super::status::{Detail, DeviceStatus, DialView, Note, RadioStage, RadioView};
 use super::values::Values;
 
 use errand::Errand;
@@ -71,7 +71,7 @@ pub struct RadioPlayer {
     unhelpful: HashMap<String, u32>,
     /// Something was answered since the port was opened.
     answers_at_all: bool,
-    notes: Vec<String>,
+    notes: Vec<Note>,
     journal: Journal,
 }
 
@@ -191,7 +191,10 @@ impl RadioPlayer {
             None if !in_pass => Ok(errand),
             None => {
                 self.queue.pop_front();
-                self.note(format!("{}: left as it is, because the pass has begun", errand.describe()));
+                self.note(
+                    errand.describe(),
+                    "left as it is, because the pass has begun and the radio can't say whether it transmits",
+                );
                 Err(now.mono)
             }
         }
@@ -210,7 +213,8 @@ impl RadioPlayer {
         Ok(Errand::Ask(items[self.next_poll % items.len()].clone()))
     }
 
-    fn note(&mut self, note: String) {
+    fn note(&mut self, what: String, why: &str) {
+        let note = Note { what, why: why.to_owned() };
         if !self.notes.contains(&note) {
             self.notes.push(note);
         }
@@ -261,7 +265,7 @@ impl RadioPlayer {
             Errand::Verify(_) => {}
             Errand::Tune(..) => self.known.doubt(errand),
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
-                self.note(format!("{}: not accepted ({why}); set it by hand", errand.describe()));
+                self.note(errand.describe(), &format!("not accepted ({why}); set it by hand"));
             }
         }
         self.not_before = now.mono + if errand.is_question() { RETRY / 2 } else { RETRY };
@@ -284,7 +288,7 @@ impl RadioPlayer {
             Errand::Ask(_) if !self.answers_at_all => {}
             Errand::Ask(_) => self.strike(errand),
             _ => {
-                self.note(format!("{}: no answer; set it by hand", errand.describe()));
+                self.note(errand.describe(), "no answer; set it by hand");
                 self.strike(errand);
             }
         }
@@ -298,12 +302,13 @@ impl RadioPlayer {
     }
 
     fn view(&self, direction: Direction, now: Moment) -> Option<DialView> {
-        if !self.setup.uses.serves(direction) {
+        if !self.setup.directions().any(|served| served == direction) {
             return None;
         }
         let dial = self.known.dial(direction);
         let plan = self.wanted(now).and_then(|channel| channel.dial(direction));
-        Some(DialView { plan, hertz: dial.hertz, mode: dial.mode })
+        let tone = self.known.tone.flatten().filter(|_| direction == Direction::Transmit);
+        Some(DialView { plan, hertz: dial.hertz, mode: dial.mode, tone })
     }
 }
 
@@ -315,13 +320,23 @@ impl Player for RadioPlayer {
                 self.plan = Some(plan);
                 self.memory = None;
                 self.notes.clear();
+                if self.setup.segments.is_empty() && self.setup.uses != Use::Receive {
+                    self.note(
+                        "the transmitter".to_owned(),
+                        "left alone: no transmit segments are configured",
+                    );
+                }
                 self.enter(RadioStage::Reading, now);
             }
             RadioOrder::Proceed if self.stage == RadioStage::AwaitingSave => {
                 self.enter(RadioStage::Preparing, now)
             }
             RadioOrder::Proceed => {}
-            RadioOrder::Follow(plan) => self.plan = Some(plan),
+            RadioOrder::Follow(plan) => {
+                self.plan = Some(plan);
+                // What the operator asked for goes out at once, however small the change.
+                self.known.lapse();
+            }
             RadioOrder::GiveBack(memory) => {
                 self.giving_back = memory;
                 self.enter(RadioStage::GivingBack, now);
@@ -369,7 +384,7 @@ impl Player for RadioPlayer {
             }
             Err(why) => {
                 self.journal.refused += 1;
-                self.note(format!("{}: {why}", errand.describe()));
+                self.note(errand.describe(), &why);
                 self.strike(&errand);
                 Wish::Rest(now.mono + if self.queue.is_empty() { RETRY } else { Duration::ZERO })
             }
@@ -402,7 +417,7 @@ impl Player for RadioPlayer {
             }
             Outcome::Refused(why) | Outcome::Forbidden(why) => self.refused(&errand, why, now),
             Outcome::NotUnderstood(_) if matches!(errand, Errand::Verify(_)) => {
-                self.note(format!("{}: the radio shows otherwise; set it by hand", errand.describe()));
+                self.note(errand.describe(), "the radio shows otherwise; set it by hand");
                 self.strike(&errand);
             }
             Outcome::NoAnswer | Outcome::NotUnderstood(_) => self.unanswered(&errand, now),
@@ -425,7 +440,7 @@ impl Player for RadioPlayer {
             self.enter(RadioStage::Following, now);
             self.not_before = now.mono + RETRY;
         } else {
-            self.note(format!("a command was not accepted ({why}); check the radio by hand"));
+            self.note("a command".to_owned(), &format!("not accepted ({why}); check the radio by hand"));
         }
     }
 
