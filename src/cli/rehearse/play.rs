@@ -7,7 +7,7 @@ use std::time::Duration;
 use tokio::sync::watch;
 
 use crate::clock::{Clock, ScaledClock};
-use crate::control::{Method, PassStatus, StartParams, State, Status};
+use crate::control::{DeviceState, Method, PassStatus, StartParams, State, Status};
 use crate::daemon::{Handle, Startup};
 use crate::device::LinePlan;
 use crate::rehearsal::{Stage, Summary, summarise};
@@ -19,6 +19,8 @@ use super::{Equipment, Failure};
 
 /// How often the screen is drawn anew.
 const FRAME: Duration = Duration::from_millis(100);
+/// When all ports should be open.
+const FIRST_LOOK: Duration = Duration::from_secs(2);
 /// How long after LOS the devices may take to park and be given back, seconds of plan time.
 const EPILOGUE_S: f64 = 240.0;
 
@@ -83,7 +85,7 @@ async fn watch_pass(
 ) -> Result<Ended, Failure> {
     let started = handle.call(Method::Start(wanted), "rehearsal").await;
     let ended = match started {
-        Ok(_) => Ok(watch_to_the_end(&handle, latest, quiet).await),
+        Ok(_) => watch_to_the_end(&handle, latest, quiet).await,
         Err(refusal) => Err(Failure::Failed(refusal.to_string())),
     };
     quit.send_replace(true);
@@ -92,14 +94,20 @@ async fn watch_pass(
     Ok(Ended { time: last.1.time, pass, last: last.1 })
 }
 
-async fn watch_to_the_end(handle: &Handle, latest: Time, quiet: bool) -> (Option<PassStatus>, Status) {
+async fn watch_to_the_end(
+    handle: &Handle,
+    latest: Time,
+    quiet: bool,
+) -> Result<(Option<PassStatus>, Status), Failure> {
+    let first_look = tokio::time::Instant::now() + FIRST_LOOK;
+    let mut looked = false;
     let mut pass = None;
     let mut shown = Shown::new(quiet);
     let mut frames = tokio::time::interval(FRAME);
     loop {
         tokio::select! {
             _ = frames.tick() => {}
-            _ = tokio::signal::ctrl_c() => return (pass, newest(handle)),
+            _ = tokio::signal::ctrl_c() => return Ok((pass, newest(handle))),
         }
         let status = newest(handle);
         if status.pass.is_some() {
@@ -107,8 +115,24 @@ async fn watch_to_the_end(handle: &Handle, latest: Time, quiet: bool) -> (Option
         }
         shown.show(&status);
         if pass.is_some() && (status.state == State::Idle || status.time > latest) {
-            return (pass, status);
+            return Ok((pass, status));
         }
+        if !looked && tokio::time::Instant::now() > first_look {
+            looked = true;
+            all_ports_open(&status)?;
+        }
+    }
+}
+
+/// A rehearsal whose ports can't be opened is none.
+fn all_ports_open(status: &Status) -> Result<(), Failure> {
+    let radios = status.radios.iter().map(|radio| (&radio.name, radio.state, &radio.why));
+    let rotator = status.rotator.iter().map(|mount| (&mount.name, mount.state, &mount.why));
+    match radios.chain(rotator).find(|(_, state, _)| *state == DeviceState::Lost) {
+        Some((name, _, why)) => {
+            Err(Failure::Failed(format!("{name}: {why}; is the daemon running? then stop it first")))
+        }
+        None => Ok(()),
     }
 }
 
