@@ -32,8 +32,10 @@ fn only_error(result: Result<Config, ConfigErrors>) -> String {
     all.remove(0)
 }
 
+/// On a bus if there is an address.
 fn radio(name: &str, port: &str, more: &str) -> String {
-    format!("[[radio]]\nname = \"{name}\"\nport = \"{port}\"\ndialect = \"fe-frames\"\n{more}\n")
+    let dialect = if more.contains("address") { "fe-frames" } else { "semicolon-eleven" };
+    format!("[[radio]]\nname = \"{name}\"\nport = \"{port}\"\ndialect = \"{dialect}\"\n{more}\n")
 }
 
 const ROTATOR: &str = "[rotator]\nname = \"mast\"\nport = \"/dev/m\"\ndialect = \"w-lines\"\n";
@@ -131,7 +133,7 @@ fn a_missing_key_is_reported_at_its_sections_head() {
         [
             "5:1: `port` is missing in [[radio]]; accepted: a path in quotes",
             "5:1: `dialect` is missing in [[radio]]; accepted: semicolon-eleven, semicolon-nine, fe-frames, \
-             five-byte, five-byte-duplex, w-lines, az-el-words, thirteen-byte",
+             five-byte-duplex",
         ]
     );
     assert!(errors(parse("format = 1"))[0].contains("`latitude` is missing in [station]"));
@@ -276,6 +278,17 @@ fn a_transmitter_without_segments_deserves_a_second_look() {
 }
 
 #[test]
+fn what_is_still_the_example_deserves_a_second_look() {
+    let shipped = parse(SHIPPED).unwrap().warnings();
+    assert_eq!(shipped.len(), 1, "{shipped:?}");
+    assert!(shipped[0].starts_with("station: Q0HILL at 54 N, 2.5 W is the example"), "{shipped:?}");
+    assert_eq!(parse(MINIMAL).unwrap().warnings(), [""; 0]);
+    let unnamed = radio("a", "/dev/serial/by-id/YOUR-RADIOS-ADAPTER", "use = \"receive\"");
+    let warnings = with(&unnamed).unwrap().warnings();
+    assert!(warnings[0].contains("is still the example's: see `ls -l /dev/serial/by-id/`"), "{warnings:?}");
+}
+
+#[test]
 fn a_mount_parks_within_its_limits() {
     let park = |more: &str| with(&format!("{ROTATOR}{more}\n")).map(|config| config.rotator.unwrap().park);
     assert_eq!(park("").unwrap(), AzEl::new(0.0, 0.0));
@@ -302,12 +315,59 @@ fn a_dead_band_wider_than_half_the_beam_is_refused() {
 
 #[test]
 fn a_dialect_that_does_not_exist_is_refused_with_all_other_errors() {
-    let wrong = radio("a", "/dev/a", "use = \"bth\"").replace("fe-frames", "fe-frame") + ROTATOR;
+    let wrong = radio("a", "/dev/a", "use = \"bth\"").replace("semicolon-eleven", "semicolon-elvn") + ROTATOR;
     let lines = errors(with(&wrong));
     assert_eq!(lines.len(), 2, "{lines:?}");
-    assert!(lines[0].starts_with("8:1: `dialect` is the text \"fe-frame\"; nearest: fe-frames; accepted: "));
-    assert!(lines[0].contains("semicolon-eleven, semicolon-nine, fe-frames, five-byte"), "{lines:?}");
+    assert!(
+        lines[0].starts_with("8:1: `dialect` is the text \"semicolon-elvn\"; nearest: semicolon-eleven; ")
+    );
+    assert!(lines[0].ends_with("semicolon-eleven, semicolon-nine, fe-frames, five-byte, five-byte-duplex"));
     assert!(lines[1].starts_with("9:1: `use`"), "{lines:?}");
+}
+
+#[test]
+fn a_dialect_that_does_not_fit_the_device_is_refused_with_those_that_do() {
+    let error = only_error(with(&ROTATOR.replace("w-lines", "five-byte")));
+    let rotators = "w-lines, az-el-words, thirteen-byte";
+    assert_eq!(error, format!("8:1: `five-byte` is no rotator's language; accepted: {rotators}"));
+    let mount = radio("a", "/dev/a", "use = \"both\"").replace("semicolon-eleven", "w-lines");
+    let error = only_error(with(&mount));
+    assert!(error.starts_with("8:1: `w-lines` is a rotator's language; accepted: semicolon-eleven"));
+    assert!(!error.contains("az-el-words") && !error.contains("five-byte,"), "{error}");
+    let single = |uses: &str| {
+        with(&radio("a", "/dev/a", &format!("use = \"{uses}\"")).replace("semicolon-eleven", "five-byte"))
+    };
+    assert!(single("receive").is_ok());
+    assert!(only_error(single("both")).starts_with("8:1: `five-byte` has no commands for two bands at once"));
+}
+
+#[test]
+fn a_radio_on_a_bus_needs_its_address() {
+    let bus = radio("a", "/dev/a", "use = \"both\"").replace("semicolon-eleven", "fe-frames");
+    let error = only_error(with(&bus));
+    assert!(error.starts_with("8:1: `fe-frames` needs the radio's `address`"), "{error}");
+    assert!(error.ends_with("0x00 to 0xEF"), "{error}");
+}
+
+#[test]
+fn a_step_finer_than_the_dialects_is_refused() {
+    let step = |hertz| with(&radio("a", "/dev/a", &format!("use = \"both\"\nstep_hz = {hertz}")));
+    assert!(step(10).is_ok() && step(100).is_ok());
+    let error = only_error(step(1));
+    assert_eq!(error, "10:1: `step_hz` 1 is finer than `semicolon-eleven` tunes; accepted: 10 or more");
+}
+
+#[test]
+fn limits_that_the_dialect_has_no_words_for_are_refused_at_their_key() {
+    let mount = |dialect: &str, more: &str| with(&format!("{}{more}\n", ROTATOR.replace("w-lines", dialect)));
+    let west = "azimuth = { from = -180, to = 180 }";
+    assert!(mount("az-el-words", west).is_ok());
+    assert!(mount("w-lines", "azimuth = { to = 450 }\nelevation = { to = 180 }").is_ok());
+    let error = only_error(mount("w-lines", west));
+    assert!(error.starts_with("9:1: `w-lines` can't send the mount to all of its limits: "), "{error}");
+    let error = only_error(mount("w-lines", "elevation = { from = -5, to = 90 }"));
+    assert!(error.starts_with("9:1: `w-lines` can't send the mount"), "{error}");
+    assert!(only_error(mount("thirteen-byte", "azimuth_only = true")).starts_with("9:1: `thirteen-byte`"));
 }
 
 #[test]

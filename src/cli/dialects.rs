@@ -2,9 +2,10 @@
 
 use clap::Args;
 
-use crate::device::dialect::{Dialect, Expect};
+use crate::config::Service;
+use crate::device::dialect::{Dialect, EncodeError, Exchange, Expect};
 use crate::device::{Value, Values};
-use crate::terms::Hertz;
+use crate::terms::{Hertz, Mode, Tone};
 
 use super::Failure;
 use super::text::{say, wrap};
@@ -12,7 +13,7 @@ use super::text::{say, wrap};
 /// The frequency that every radio's example sets: it is the one that manuals like.
 const EXAMPLE: Hertz = Hertz(145_950_000);
 /// The address of a radio on a bus in the examples.
-const ADDRESS: u8 = 0x5A;
+const ADDRESS: u8 = 0x4C;
 
 /// List the wire languages, each with an example to compare with your radio's manual
 #[derive(Args, Debug)]
@@ -30,47 +31,57 @@ pub(super) struct Dialects {
 
 impl Dialects {
     pub(super) fn run(self) -> Result<(), Failure> {
-        match self.name {
-            None => {
-                Dialect::names().filter_map(Dialect::builtin).try_for_each(|dialect| say(brief(&dialect)))
-            }
-            Some(name) => {
-                let known: Vec<&str> = Dialect::names().collect();
-                let dialect = Dialect::builtin(&name).ok_or_else(|| {
-                    Failure::Failed(format!("no dialect \"{name}\"; there are {}", known.join(", ")))
-                })?;
-                say(brief(&dialect))?;
-                let line = |verb: &str| format!("  {verb:<29} {}", said(&dialect, verb));
-                let mut verbs = dialect.verbs();
-                verbs.try_for_each(|verb| say(wrap(&line(verb)).join("\n")))
-            }
-        }
+        let Some(name) = self.name else {
+            list("radios", Service::Radio(None))?;
+            return list("rotators", Service::Rotator);
+        };
+        let known: Vec<&str> = Dialect::names().collect();
+        let dialect = Dialect::builtin(&name).ok_or_else(|| {
+            Failure::Failed(format!("no dialect \"{name}\"; there are {}", known.join(", ")))
+        })?;
+        say(brief(&dialect))?;
+        let line = |verb: &str| wrap(&format!("  {verb:<30} {}", said(&dialect, verb))).join("\n");
+        dialect.verbs().try_for_each(|verb| say(line(verb)))
     }
 }
 
-/// The name and the line, and below them one example.
+fn list(heading: &str, service: Service) -> Result<(), Failure> {
+    say(format_args!("{heading}"))?;
+    service.dialects().try_for_each(|dialect| say(indented(&brief(&dialect))))
+}
+
+fn indented(text: &str) -> String {
+    text.lines().map(|line| format!("  {line}")).collect::<Vec<_>>().join("\n")
+}
+
+/// The name and the line, and below them the examples.
 fn brief(dialect: &Dialect) -> String {
     let line = dialect.line();
-    let example =
-        ["do.hz", "do.rx_hz", "do.aim"].into_iter().find(|verb| dialect.can(verb)).unwrap_or("do.azimuth");
-    let what = if example == "do.aim" { "azimuth 180, elevation 45".to_owned() } else { EXAMPLE.to_string() };
-    let usual = format!("{:<18}{} baud, 8N{}", dialect.name(), line.baud, line.stop_bits);
-    format!("{usual}\n  {what}: {}", said(dialect, example))
+    let mut lines = vec![format!("{:<18}{} baud, 8N{}", dialect.name(), line.baud, line.stop_bits)];
+    lines.extend(examples(dialect).map(|(what, verb)| format!("  {what}: {}", said(dialect, verb))));
+    lines.join("\n")
+}
+
+/// What is set in an example, and the verb that sets it. Both bands are shown where one frame each
+/// does it; on a bus it takes selecting, and then the plain command is what manuals show.
+fn examples(dialect: &Dialect) -> impl Iterator<Item = (String, &'static str)> {
+    let single = |verb: &&str| encoded(dialect, verb).is_ok_and(|exchange| exchange.frames().count() == 1);
+    let bands = [("receive ", "do.rx_hz"), ("transmit ", "do.tx_hz")];
+    let shown = if bands.iter().all(|(_, verb)| single(verb)) {
+        bands.to_vec()
+    } else if dialect.can("do.hz") {
+        vec![("", "do.hz")]
+    } else {
+        Vec::new()
+    };
+    let radio = shown.into_iter().map(|(direction, verb)| (format!("{direction}{EXAMPLE}"), verb));
+    let aim = dialect.can("do.aim").then(|| ("azimuth 180, elevation 45".to_owned(), "do.aim"));
+    radio.chain(aim)
 }
 
 /// What goes over the line for one verb.
 fn said(dialect: &Dialect, verb: &str) -> String {
-    let tone = dialect.tones().into_iter().next();
-    let mode = dialect.modes().into_iter().next();
-    let mut values = Values::of_hertz(EXAMPLE)
-        .with("az", Value::Number(180.0))
-        .with("el", Value::Number(45.0))
-        .with("ph", Value::Number(1.0))
-        .with("pv", Value::Number(1.0));
-    if let (Some(tone), Some(mode)) = (tone, mode) {
-        values = values.with("tone", Value::Tone(tone)).with("mode", Value::Mode(mode));
-    }
-    match dialect.exchange(verb, &values, dialect.address().or(Some(ADDRESS))) {
+    match encoded(dialect, verb) {
         Ok(exchange) => {
             let frames: Vec<String> = exchange.frames().map(shown).collect();
             let answered = exchange.steps.last().is_some_and(|step| step.answer != Expect::Nothing);
@@ -78,6 +89,20 @@ fn said(dialect: &Dialect, verb: &str) -> String {
         }
         Err(error) => error.to_string(),
     }
+}
+
+/// One verb with the examples' values: FM and the first tone of the standard.
+fn encoded(dialect: &Dialect, verb: &str) -> Result<Exchange, EncodeError> {
+    let mut values = Values::of_hertz(EXAMPLE)
+        .with("az", Value::Number(180.0))
+        .with("el", Value::Number(45.0))
+        .with("ph", Value::Number(1.0))
+        .with("pv", Value::Number(1.0))
+        .with("mode", Value::Mode(Mode::Fm));
+    if let Some(tone) = Tone::all().next() {
+        values = values.with("tone", Value::Tone(tone));
+    }
+    dialect.exchange(verb, &values, dialect.address().or(Some(ADDRESS)))
 }
 
 /// Text as text, anything else as hexadecimal pairs.

@@ -1,6 +1,7 @@
 //! What a configuration means, in words for people.
 
 use std::fmt::Write as _;
+use std::path::Path;
 
 use super::equipment::{Line, Radio, Rotator};
 use super::settings::Config;
@@ -47,7 +48,23 @@ impl Config {
         let untouched = self.radios.iter().filter(transmits).map(|radio| {
             format!("{}: no [transmit] segments are given, so its transmitter is left alone", radio.name)
         });
-        raised.chain(untouched).collect()
+        let unnamed = self.lines().filter(|(_, line)| is_placeholder(&line.port)).map(|(name, line)| {
+            let port = line.port.display();
+            format!("{name}: its port {port} is still the example's: see `ls -l /dev/serial/by-id/`")
+        });
+        self.example_station().into_iter().chain(raised).chain(untouched).chain(unnamed).collect()
+    }
+
+    /// Whether the station is still the one that the shipped file shows.
+    fn example_station(&self) -> Option<String> {
+        let at = self.station.position;
+        let there = (at.latitude_deg(), at.longitude_deg()) == (54.0, -2.5);
+        let unedited = there && self.station.callsign.as_deref() == Some("Q0HILL");
+        unedited.then(|| {
+            "station: Q0HILL at 54 N, 2.5 W is the example: put your own place in [station], or every angle \
+             is wrong"
+                .to_owned()
+        })
     }
 
     fn describe_station(&self) -> String {
@@ -107,6 +124,11 @@ impl Config {
         devices.push(("rotator", self.rotator.as_ref().map_or(vec!["none".into()], describe_rotator)));
         devices
     }
+}
+
+/// Whether a port's name is still one that the shipped file shows.
+pub fn is_placeholder(port: &Path) -> bool {
+    port.file_name().is_some_and(|name| name.to_string_lossy().starts_with("YOUR-"))
 }
 
 fn describe_radio(radio: &Radio) -> Vec<String> {

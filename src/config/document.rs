@@ -129,6 +129,12 @@ impl<'a> Section<'a> {
         self.report.add(ConfigError::new(self.place_of(key), what));
     }
 
+    /// Reports something wrong with the section's sense, at a key, and what would be accepted.
+    pub(super) fn refuse_among(&self, key: &str, what: impl Into<String>, accepted: String) {
+        let error = ConfigError::new(self.place_of(key), what);
+        self.report.add(ConfigError { accepted: Some(accepted), ..error });
+    }
+
     /// The value of a key that may be left out; `None` also if it is wrong, which is reported.
     pub(super) fn optional<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<T> {
         let (at, node) = self.entry(key)?;

@@ -10,11 +10,14 @@ mod errors;
 mod paths;
 mod satellites;
 mod sections;
+mod service;
 mod settings;
 
 pub use demo::{DEMO_CONFIG, DEMO_ELEMENTS, DEMO_SATELLITES, demo_satellites};
+pub use describe::is_placeholder;
 pub use equipment::{Line, Radio, Rotator};
 pub use errors::{ConfigError, ConfigErrors, Location};
 pub use paths::DefaultPaths;
 pub use satellites::{load_satellites, parse_satellites};
+pub use service::Service;
 pub use settings::{Config, Control, Files, Session, Station};

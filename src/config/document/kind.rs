@@ -2,12 +2,14 @@
 
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use chrono::NaiveTime;
 use toml::de::DeValue;
 
 use crate::config::defaults::FORMAT;
 use crate::config::errors::nearest;
+use crate::config::service::Service;
 use crate::device::dialect::Dialect;
 use crate::terms::{Hertz, Tone};
 
@@ -114,12 +116,13 @@ pub(in crate::config) fn choice<T: Copy + 'static>(words: &'static [(&'static st
     })
 }
 
-/// One of the built-in wire languages.
-pub(in crate::config) fn dialect() -> Kind<String> {
-    Kind::with_nearest(Dialect::names().collect::<Vec<_>>().join(", "), |node| {
+/// One of the built-in wire languages; those that fit the device are named as accepted.
+pub(in crate::config) fn dialect(service: Service) -> Kind<Arc<Dialect>> {
+    Kind::with_nearest(service.names(), move |node| {
         let found = node.as_str().ok_or(None)?;
-        let exact = Dialect::names().find(|name| *name == found);
-        exact.map(str::to_owned).ok_or_else(|| nearest(found, Dialect::names()))
+        let fitting: Vec<Arc<Dialect>> = service.dialects().collect();
+        let nearest = || nearest(found, fitting.iter().map(|dialect| dialect.name()));
+        Dialect::builtin(found).ok_or_else(nearest)
     })
 }
 

@@ -1,25 +1,31 @@
 //! `[[radio]]` and `[rotator]`.
 
 use std::ops::RangeInclusive;
+use std::sync::Arc;
 
 use crate::config::defaults;
 use crate::config::document::Section;
 use crate::config::document::kind::{Kind, choice, dialect, flag, number, path, whole, word};
 use crate::config::equipment::{Line, Radio, Rotator};
-use crate::device::Use;
+use crate::config::service::Service;
+use crate::device::dialect::Dialect;
 use crate::device::line::Raise;
+use crate::device::{RotatorSetup, Use};
 use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// `[[radio]]`.
 pub(super) fn radio(radio: &mut Section<'_>) -> Option<Radio> {
     let name = radio.required("name", &word());
-    let line = line(radio);
     let uses = radio.required("use", &choice(&USES));
+    let wired = line(radio, Service::Radio(uses));
     let address = radio.optional("address", &address());
     let step = radio.optional("step_hz", &hertz());
     let worthwhile = radio.optional("worthwhile_hz", &hertz());
     radio.finish();
-    Some(Radio { name: name?, line: line?, uses: uses?, address, step, worthwhile })
+    let (line, dialect) = wired?;
+    check_address(radio, &dialect, address);
+    check_step(radio, &dialect, step);
+    Some(Radio { name: name?, line, uses: uses?, address, step, worthwhile })
 }
 
 /// `[rotator]`; `None` also where there is none.
@@ -28,7 +34,7 @@ pub(super) fn rotator(rotator: &mut Section<'_>) -> Option<Rotator> {
         return None;
     }
     let name = rotator.required("name", &word());
-    let line = line(rotator);
+    let wired = line(rotator, Service::Rotator);
     let azimuth = limits(rotator.section("azimuth", "azimuth"), -360.0..=720.0, defaults::AZIMUTH);
     let elevation = elevation(rotator);
     let slew = slew(rotator.section("slew_deg_s", "slew_deg_s"));
@@ -36,20 +42,63 @@ pub(super) fn rotator(rotator: &mut Section<'_>) -> Option<Rotator> {
     let beam_width = rotator.or("beam_width", &number(1.0..=180.0, "degrees"), defaults::BEAM_WIDTH);
     let dead_band = dead_band(rotator, beam_width);
     rotator.finish();
-    let (name, line) = (name?, line?);
+    let (name, (line, dialect)) = (name?, wired?);
+    check_reach(rotator, &RotatorSetup { name: name.clone(), dialect, azimuth, elevation, dead_band });
     Some(Rotator { name, line, azimuth, elevation, slew, park, beam_width, dead_band })
 }
 
 const USES: [(&str, Use); 3] = [("receive", Use::Receive), ("transmit", Use::Transmit), ("both", Use::Both)];
 
-fn line(device: &mut Section<'_>) -> Option<Line> {
+fn line(device: &mut Section<'_>, service: Service) -> Option<(Line, Arc<Dialect>)> {
     let port = device.required("port", &path(device.folder()));
-    let dialect = device.required("dialect", &dialect());
+    let dialect = fitting(device, service);
     let baud = device.optional("baud", &baud());
     let answer_ms = device.optional("answer_ms", &answer_ms());
     let raise = device.list("raise", &choice(&[("dtr", "dtr"), ("rts", "rts")])).unwrap_or_default();
     let raise = Raise { dtr: raise.contains(&"dtr"), rts: raise.contains(&"rts") };
-    Some(Line { port: port?, dialect: dialect?, baud, answer_ms, raise })
+    let dialect = dialect?;
+    Some((Line { port: port?, dialect: dialect.name().to_owned(), baud, answer_ms, raise }, dialect))
+}
+
+fn fitting(device: &mut Section<'_>, service: Service) -> Option<Arc<Dialect>> {
+    let dialect = device.required("dialect", &dialect(service))?;
+    if let Some(objection) = service.objection(&dialect) {
+        device.refuse_among("dialect", objection, service.names());
+        return None;
+    }
+    Some(dialect)
+}
+
+fn check_address(radio: &Section<'_>, dialect: &Dialect, address: Option<u8>) {
+    let missing = dialect.family().is_addressed() && dialect.address().or(address).is_none();
+    if missing && !radio.has("address") {
+        let what = format!("`{}` needs the radio's `address`, as its menu shows it", dialect.name());
+        radio.refuse_among("dialect", what, self::address().accepted());
+    }
+}
+
+fn check_step(radio: &Section<'_>, dialect: &Dialect, step: Option<Hertz>) {
+    let least = dialect.step();
+    if let Some(step) = step.filter(|step| *step < least) {
+        let what = format!("`step_hz` {} is finer than `{}` tunes", step.0, dialect.name());
+        radio.refuse_among("step_hz", what, format!("{} or more", least.0));
+    }
+}
+
+/// Every place that the mount can be sent to must be one that the dialect has words for.
+fn check_reach(rotator: &Section<'_>, setup: &RotatorSetup) {
+    let Some(what) = setup.unsayable() else { return };
+    let verb = if setup.elevation.is_some() { "do.aim" } else { "do.azimuth" };
+    let level = setup.elevation.map(|_| AngleRange { from: 0.0, to: 0.0 });
+    let by_azimuth = RotatorSetup { elevation: level, ..setup.clone() }.unsayable().is_some();
+    let key = match (setup.dialect.can(verb), setup.elevation.is_some()) {
+        (false, true) => "dialect",
+        (false, false) => "azimuth_only",
+        _ if by_azimuth => "azimuth",
+        _ => "elevation",
+    };
+    let name = setup.dialect.name();
+    rotator.refuse(key, format!("`{name}` can't send the mount to all of its limits: {what}"));
 }
 
 /// The bytes above are the bus's own: they frame the messages.
