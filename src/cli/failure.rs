@@ -4,6 +4,8 @@ use std::process::ExitCode;
 
 use crate::config::ConfigErrors;
 
+use super::text::plain;
+
 /// Why a verb ended without having done its work.
 #[derive(Debug)]
 pub(super) enum Failure {
@@ -28,7 +30,7 @@ impl Failure {
             Failure::Usage(message) => Self::say(&message, 2),
             Failure::NotReachable(message) => Self::say(&message, 69),
             Failure::Configuration(errors) => {
-                eprintln!("{errors}");
+                eprintln!("{}", plain(&errors.to_string()));
                 ExitCode::from(78)
             }
             Failure::NobodyReads => ExitCode::SUCCESS,
@@ -36,7 +38,7 @@ impl Failure {
     }
 
     fn say(message: &str, code: u8) -> ExitCode {
-        eprintln!("beamhand: {}", message.trim_end());
+        eprintln!("beamhand: {}", plain(message.trim_end()));
         ExitCode::from(code)
     }
 }

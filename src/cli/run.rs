@@ -10,6 +10,7 @@ use crate::daemon::{self, Startup};
 
 use super::Failure;
 use super::check::checked;
+use super::text::plain;
 
 /// Run the daemon: it owns the radios and the rotator and answers on the control socket
 #[derive(Args, Debug)]
@@ -38,7 +39,7 @@ impl Run {
         }
         let (startup, complaints) = Startup::real(config, satellites);
         for complaint in complaints {
-            tracing::warn!("{complaint}");
+            tracing::warn!("{}", plain(&complaint));
         }
         Ok(daemon::run(startup)?)
     }

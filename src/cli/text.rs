@@ -58,9 +58,28 @@ pub(super) fn say(line: impl Display) -> Result<(), Failure> {
     show(format_args!("{line}\n"))
 }
 
+/// What the system said, without its own number for it: "No such file or directory (os error 2)".
+pub(super) fn plain(message: &str) -> String {
+    let mut parts = message.split(" (os error ");
+    let mut text = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        text.push_str(part.split_once(')').map_or(part, |(_, rest)| rest));
+    }
+    text
+}
+
 /// A line in pieces of the screen's width, broken at blanks; what follows is set in.
 pub(super) fn wrap(line: &str) -> Vec<String> {
-    let indent = " ".repeat(line.len() - line.trim_start().len() + 2);
+    pieces(line, line.len() - line.trim_start().len() + 2)
+}
+
+/// The same as one text, with what follows set in by so many columns.
+pub(super) fn wrap_at(line: &str, columns: usize) -> String {
+    pieces(line, columns).join("\n")
+}
+
+fn pieces(line: &str, columns: usize) -> Vec<String> {
+    let indent = " ".repeat(columns);
     let mut lines = vec![String::new()];
     for word in line.split_inclusive(' ') {
         let length = lines.last().map_or(0, |last| last.chars().count());
@@ -85,11 +104,19 @@ mod tests {
     }
 
     #[test]
+    fn the_systems_numbers_are_left_out() {
+        let said = "a: No such file or directory (os error 2); copy it";
+        assert_eq!(plain(said), "a: No such file or directory; copy it");
+        assert_eq!(plain("nothing of the kind"), "nothing of the kind");
+    }
+
+    #[test]
     fn no_line_is_wider_than_the_screen() {
         let long = format!("  {}", "a word and another ".repeat(20));
         for line in wrap(&long) {
             assert!(line.chars().count() <= WIDTH, "{line}");
         }
+        assert!(wrap_at(&long, 13).lines().skip(1).all(|line| line.starts_with(&" ".repeat(13))));
         assert_eq!(wrap("short"), ["short"]);
         assert_eq!(wrap(""), [""]);
     }

@@ -59,6 +59,18 @@ fn missing_and_bad_elements_are_warnings_beside_what_is_good() {
     let ran = home.run(&["check", "--config", &file]);
     assert_eq!(ran.code, Some(0), "{}", ran.err);
     let elements = home.path().join("elements.txt");
-    assert!(ran.out.contains(&format!("warning      {}: ", elements.display())), "{}", ran.out);
+    let warnings: Vec<&str> = ran.out.lines().filter(|line| line.starts_with("warning ")).collect();
+    assert!(warnings[0].contains("there are no elements of any of your satellites"), "{}", ran.out);
+    assert_eq!(warnings[1].split_whitespace().nth(1), Some(&*format!("{}:", elements.display())));
+    assert!(ran.out.contains("No such file") && !ran.out.contains("os error"), "{}", ran.out);
     assert!(ran.out.contains("no elements: it can't be followed"), "{}", ran.out);
+}
+
+#[test]
+fn what_deserves_a_second_look_is_a_warning_and_no_error() {
+    let ran = beamhand(&["check", "--config", DEMO]);
+    ran.assert_fits_the_screen();
+    for doubt in ["Q0HILL at 54 N, 2.5 W is the example", "duplex: its port", "is not there"] {
+        assert!(ran.out.contains(doubt), "no {doubt:?} in {}", ran.out);
+    }
 }

@@ -1,16 +1,21 @@
 //! `beamhand check`: what the configuration says, or what is wrong with it.
 
+mod doubts;
+mod elements;
+
 use std::path::PathBuf;
 
+use chrono::Utc;
 use clap::Args;
 
+use crate::clock::{Clock as _, SystemClock};
 use crate::config::{Config, load_satellites};
 use crate::daemon::Catalog;
 use crate::link::Satellite;
 
 use super::Failure;
 use super::source::load_config;
-use super::text::{say, show};
+use super::text::{plain, say, show, wrap_at};
 
 /// Say what the configuration means, or what is wrong with it; nothing is opened or moved
 #[derive(Args, Debug)]
@@ -19,7 +24,8 @@ Examples:
   beamhand check
   beamhand check --config ./beamhand.toml
 
-Exit code 0: all is well. 78: the configuration is refused, every error with its place.")]
+Exit code 0: it can be used; what deserves a second look is a warning. 78: the configuration is \
+refused, every error with its place.")]
 pub(super) struct Check {
     /// The configuration [default: yours, else the system's]
     #[arg(long, value_name = "FILE")]
@@ -31,17 +37,20 @@ impl Check {
         let (config, satellites) = checked(self.config.as_deref())?;
         show(config.describe())?;
         let (catalog, complaints) = Catalog::load(&config, satellites);
+        let now = Utc::now();
         for satellite in catalog.satellites() {
-            let orbit = match catalog.elements(satellite) {
-                Ok(set) => format!("elements of {}", set.epoch.format("%d %b %Y")),
-                Err(_) => "no elements: it can't be followed".to_owned(),
-            };
             let links: Vec<&str> = satellite.links.iter().map(|link| link.name.as_str()).collect();
+            let orbit = elements::of(&catalog, satellite, now);
             say(format_args!("{:<12} {}; {orbit}", satellite.name, links.join(", ")))?;
         }
-        let warnings = config.warnings();
-        let mut all = warnings.iter().chain(&complaints);
-        all.try_for_each(|warning| say(format_args!("warning      {warning}")))
+        let clock = SystemClock::new(config.clock.clone()).trust();
+        let mut doubts = elements::doubts(&catalog, now);
+        doubts.extend(complaints);
+        doubts.extend(config.warnings());
+        doubts.extend(doubts::ports(&config, &|port| port.canonicalize().ok()));
+        doubts.extend(doubts::uplinks(&config, catalog.satellites()));
+        doubts.extend(doubts::clock(&clock));
+        doubts.iter().try_for_each(|doubt| say(wrap_at(&format!("warning      {}", plain(doubt)), 13)))
     }
 }
 

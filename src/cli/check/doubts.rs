@@ -1,0 +1,116 @@
+//! What is allowed but deserves a second look, as far as this computer has to be asked for it.
+
+use std::path::{Path, PathBuf};
+
+use crate::clock::Trust;
+use crate::config::{Config, is_placeholder};
+use crate::device::Use;
+use crate::link::Satellite;
+
+/// Ports that are not there, and two names of one port. `resolve` follows links to the file that
+/// a port really is.
+pub(super) fn ports(config: &Config, resolve: &dyn Fn(&Path) -> Option<PathBuf>) -> Vec<String> {
+    let mut doubts = Vec::new();
+    let mut seen: Vec<(&str, &Path, PathBuf)> = Vec::new();
+    for (name, line) in config.lines() {
+        let Some(real) = resolve(&line.port) else {
+            if !is_placeholder(&line.port) {
+                doubts.push(format!("{name}: its port {} is not there", line.port.display()));
+            }
+            continue;
+        };
+        // What is written alike is a bus, and was checked as one.
+        let twin = seen.iter().find(|(_, port, other)| *port != line.port && *other == real);
+        if let Some((other, ..)) = twin {
+            doubts.push(format!("{name} and {other} are on one port under two names: {}", real.display()));
+        }
+        seen.push((name, &line.port, real));
+    }
+    doubts
+}
+
+/// Uplinks that no segment holds, where there is a transmitter and a segment at all.
+pub(super) fn uplinks(config: &Config, satellites: &[Satellite]) -> Vec<String> {
+    let transmits = config.radios.iter().any(|radio| radio.uses != Use::Receive);
+    if !transmits || config.transmit.is_empty() {
+        return Vec::new();
+    }
+    let links = satellites.iter().flat_map(|one| one.links.iter().map(move |link| (one, link)));
+    links
+        .filter_map(|(satellite, link)| Some((satellite, link, link.uplink?.hertz)))
+        .filter(|(_, _, uplink)| !config.transmit.allow(*uplink))
+        .map(|(satellite, link, uplink)| {
+            let name = format!("{} {}", satellite.name, link.name);
+            format!(
+                "{name}: its uplink, {uplink}, is in no [transmit] segment: the transmitter is left alone"
+            )
+        })
+        .collect()
+}
+
+/// A clock by which no pass would be started, and what to do.
+pub(super) fn clock(trust: &Trust) -> Option<String> {
+    let Trust::Untrusted { why } = trust else { return None };
+    Some(format!(
+        "clock: {why}, so no pass is started; see what `timedatectl` says, or vouch for the clock with \
+         trust = \"always\" in [clock]"
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::{DefaultPaths, demo_satellites};
+
+    fn config(text: &str) -> Config {
+        let text = format!("format = 1\n[station]\nlatitude = 54\nlongitude = -2.5\n{text}");
+        Config::parse(Path::new("/a.toml"), &text, &DefaultPaths::system()).unwrap()
+    }
+
+    fn pair(first: &str, second: &str) -> Config {
+        let radio = |name: &str, uses: &str, port: &str| {
+            let line = format!("port = \"{port}\"\ndialect = \"fe-frames\"\naddress = 0x4{}", name.len());
+            format!("[[radio]]\nname = \"{name}\"\nuse = \"{uses}\"\n{line}\n")
+        };
+        config(&(radio("a", "receive", first) + &radio("bb", "transmit", second)))
+    }
+
+    #[test]
+    fn a_port_that_is_not_there_is_named() {
+        let doubts = ports(&pair("/dev/a", "/dev/b"), &|port| (port != "/dev/a").then(|| port.to_owned()));
+        assert_eq!(doubts, ["a: its port /dev/a is not there"]);
+    }
+
+    #[test]
+    fn two_names_of_one_port_are_seen_and_a_bus_is_none() {
+        let same = |_: &Path| Some(PathBuf::from("/dev/tty0"));
+        let doubts = ports(&pair("/dev/a", "/dev/b"), &same);
+        assert_eq!(doubts, ["bb and a are on one port under two names: /dev/tty0"]);
+        assert_eq!(ports(&pair("/dev/bus", "/dev/bus"), &same), [""; 0]);
+    }
+
+    #[test]
+    fn an_uplink_outside_every_segment_is_named() {
+        let radio = "[[radio]]\nname = \"a\"\nuse = \"both\"\nport = \"/dev/a\"\n\
+                     dialect = \"semicolon-eleven\"\n";
+        let licence = "[transmit]\nsegments = [{ from = 145_800_000, to = 145_920_000 }]\n";
+        let satellites = demo_satellites().unwrap();
+        let doubts = uplinks(&config(&format!("{radio}{licence}")), &satellites);
+        assert_eq!(doubts.len(), 2, "{doubts:?}");
+        assert!(doubts[0].starts_with("GANNET-1 repeater: its uplink, 145.927 000 MHz, is in no"));
+        assert!(doubts[1].starts_with("PETREL-1 repeater"), "{doubts:?}");
+        assert_eq!(uplinks(&config(radio), &satellites), [""; 0]);
+        assert_eq!(
+            uplinks(&config(&format!("{}{licence}", radio.replace("both", "receive"))), &satellites),
+            [""; 0]
+        );
+    }
+
+    #[test]
+    fn a_clock_that_is_not_trusted_comes_with_the_remedy() {
+        let doubt = clock(&Trust::Untrusted { why: "nobody set it".to_owned() }).unwrap();
+        assert!(doubt.contains("nobody set it") && doubt.contains("`timedatectl`"), "{doubt}");
+        assert!(doubt.contains("trust = \"always\" in [clock]"), "{doubt}");
+        assert_eq!(clock(&Trust::Trusted { error_s: None }), None);
+    }
+}
