@@ -148,6 +148,35 @@ fn what_is_no_toml_is_reported_with_its_place() {
 }
 
 #[test]
+fn text_without_quotes_and_a_decimal_comma_are_explained() {
+    for slip in ["latitude = IO84RA", "locator = IO84RA", "latitude = 54,0", "latitude = 54.0\u{B0}"] {
+        let all = errors(parse(&format!("format = 1\n[station]\n{slip}\n")));
+        assert!(all[0].starts_with("3:"), "{all:?}");
+        assert!(all[0].ends_with(" (text stands in \"quotes\", decimals take a point)"), "{all:?}");
+    }
+}
+
+#[test]
+fn settings_whose_section_is_still_switched_off_are_explained() {
+    let switch = |keys: &[&str]| {
+        let on = |line: &str| {
+            let key = line.strip_prefix('#').filter(|key| keys.iter().any(|on| key.starts_with(on)));
+            key.unwrap_or(line).to_owned() + "\n"
+        };
+        errors(parse(&SHIPPED.lines().map(on).collect::<String>()))
+    };
+    let radio = switch(&["port = \"/dev/serial/by-id/YOUR-RADIOS", "use ="]);
+    assert_eq!(radio.len(), 2, "{radio:?}");
+    let question = "is the line `[[radio]]` above it still switched off with \"#\"?";
+    assert!(radio.iter().all(|error| error.contains("in [session] (") && error.contains(question)));
+    let mount = switch(&["[[radio]]", "beam_width ="]);
+    assert!(mount.iter().any(|error| error.contains("the line `[rotator]` above it")), "{mount:?}");
+    let twice = switch(&["name ="]);
+    assert!(twice[0].contains("duplicate key (is the line `[rotator]` above it"), "{twice:?}");
+    assert!(!only_error(with("altitude = 3\n")).contains("switched off"));
+}
+
+#[test]
 fn a_table_that_is_no_table_is_reported() {
     let text = MINIMAL.replace("format = 1", "format = 1\nclock = 3\nrotator = []\nradio = { name = \"a\" }");
     let all = errors(parse(&text));

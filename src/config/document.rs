@@ -12,6 +12,7 @@ use super::errors::{ConfigError, ConfigErrors, Location, nearest};
 use kind::Kind;
 
 pub(super) mod kind;
+mod slips;
 
 /// The file being read, and what has been found wrong with it.
 pub(super) struct Report<'a> {
@@ -44,8 +45,10 @@ pub(super) fn read_document<T>(
     let report = Report::new(file, text);
     let (root, syntax) = DeTable::parse_recoverable(text);
     for error in &syntax {
-        let at = report.place(&error.span().unwrap_or(0..0));
-        report.add(ConfigError::new(at, format!("this is no TOML: {}", error.message().replace('\n', ", "))));
+        let offset = error.span().map_or(0, |span| span.start);
+        let what = format!("this is no TOML: {}", error.message().replace('\n', ", "));
+        let slip = slips::of_syntax(text, offset, error.message());
+        report.add(ConfigError::new(report.place(&(offset..offset)), what + &slip.unwrap_or_default()));
     }
     let value = if syntax.is_empty() {
         read(Section::new(&report, "the file", 0..0, Some(root.get_ref())))
@@ -230,9 +233,10 @@ impl<'a> Section<'a> {
             if self.known.contains(&name) {
                 continue;
             }
+            let slip = slips::switched_off_above(self.report.text, key.span().start);
             self.report.add(ConfigError {
                 at: self.report.place(&key.span()),
-                what: format!("unknown key `{name}` in {}", self.title),
+                what: format!("unknown key `{name}` in {}", self.title) + &slip.unwrap_or_default(),
                 accepted: Some(self.known.join(", ")),
                 nearest: nearest(name, self.known.iter().copied()),
             });
