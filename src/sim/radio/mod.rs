@@ -1,5 +1,6 @@
 //! Simulated radios: one model of the thing itself, and the wire languages spoken by it.
 
+mod decimal;
 pub mod frames;
 mod meter;
 mod panel;

@@ -1,5 +1,6 @@
-//! Frames and the decimal digits in them.
+//! Frames and the frequencies in them.
 
+use crate::sim::radio::decimal::{decimal, decimal_bytes};
 use crate::terms::Hertz;
 
 /// Longest content of a frame that the radio keeps.
@@ -68,33 +69,16 @@ impl Framing {
 
 /// A frequency as five bytes of two decimal digits, the lowest first.
 pub(super) fn frequency_bytes(hertz: Hertz) -> [u8; 5] {
-    let mut rest = hertz.0.unsigned_abs();
-    [(); 5].map(|()| {
-        let pair = (rest % 100) as u8;
-        rest /= 100;
-        pair / 10 * 16 + pair % 10
-    })
+    let mut bytes = decimal_bytes(hertz.0.unsigned_abs());
+    bytes.reverse();
+    bytes
 }
 
 /// The frequency in five such bytes.
 pub(super) fn frequency(bytes: &[u8]) -> Option<Hertz> {
-    let bytes: [u8; 5] = bytes.try_into().ok()?;
-    let lowest_last: Vec<u8> = bytes.into_iter().rev().collect();
-    decimal(&lowest_last).map(Hertz)
-}
-
-/// A number of two decimal digits a byte, the highest first.
-pub(super) fn decimal(bytes: &[u8]) -> Option<i64> {
-    bytes.iter().try_fold(0, |number, byte| {
-        let (tens, units) = (byte >> 4, byte & 15);
-        (tens < 10 && units < 10).then(|| number * 100 + i64::from(tens * 10 + units))
-    })
-}
-
-/// Four decimal digits in two bytes, the highest first.
-pub(super) fn decimal_bytes(number: u32) -> [u8; 2] {
-    let pair = |pair: u32| (pair / 10 * 16 + pair % 10) as u8;
-    [pair(number / 100 % 100), pair(number % 100)]
+    let mut bytes: [u8; 5] = bytes.try_into().ok()?;
+    bytes.reverse();
+    decimal(&bytes).map(Hertz)
 }
 
 #[cfg(test)]

@@ -1,9 +1,10 @@
 //! What the frame radio does for each command. Codes beyond the design's examples are from
 //! memory of radios' manuals.
 
-use super::framing::{decimal, decimal_bytes, frequency, frequency_bytes};
+use super::framing::{frequency, frequency_bytes};
 use super::{Frames, Reply, Roles, Vfo};
 use crate::sim::Cause;
+use crate::sim::radio::decimal::{decimal, decimal_bytes};
 use crate::sim::radio::{Panel, meter};
 use crate::terms::{Hertz, Mode, Time, Tone};
 
@@ -47,13 +48,16 @@ impl Frames {
             [0x07, 0xD2] if self.roles.duplex => vec![self.roles.band as u8],
             [0x0F] => vec![u8::from(self.roles.split)],
             [0x15, 0x01] => vec![u8::from(meter::is_open(self.radio.signal_dbm(at)))],
-            [0x15, 0x02] => decimal_bytes(meter::reading(self.radio.signal_dbm(at), METER.0, METER.1)).into(),
+            [0x15, 0x02] => {
+                let needle = meter::reading(self.radio.signal_dbm(at), METER.0, METER.1);
+                decimal_bytes::<2>(needle.into()).into()
+            }
             [0x16, 0x42] => vec![u8::from(vfo.tone_on)],
             [0x16, 0x43] => vec![u8::from(vfo.tone_squelch)],
             [0x16, 0x5A] if self.roles.duplex => vec![u8::from(self.roles.satellite_function)],
             [0x1B, 0x00] => {
                 let tenths = vfo.tone.map_or(0, Tone::tenths);
-                [&[0x00], &decimal_bytes(tenths.into())[..]].concat()
+                decimal_bytes::<3>(tenths.into()).into()
             }
             [0x1C, 0x00] => vec![u8::from(self.radio.panel().keyed)],
             [0x21, 0x01] => vec![u8::from(self.radio.panel().offsets.rit != Hertz(0))],
