@@ -4,6 +4,7 @@ use crate::config::{Config, Radio, Rotator};
 use crate::device::dialect::Dialect;
 use crate::device::{LinePlan, Use};
 use crate::sim::mount::{AxisSettings, Limits, MountSettings, Words, WordsSettings};
+use crate::sim::radio::five_byte::FiveByte;
 use crate::sim::radio::frames::{Frames, FramesSettings};
 use crate::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
 use crate::sim::radio::{Offsets, RadioSettings, SignalSource, Vfo};
@@ -102,6 +103,7 @@ fn radio(
                 handles,
             )))
         }
+        "five-byte" => Ok(Box::new(FiveByte::new(settings, handles))),
         other => Err(none_for(other)),
     }
 }
@@ -129,7 +131,7 @@ fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, Strin
 
 fn none_for(dialect: &str) -> String {
     format!(
-        "there is no simulated equipment for dialect \"{dialect}\" yet; there is for semicolon-eleven, \
-         semicolon-nine, fe-frames and az-el-words"
+        "there is no simulated equipment for dialect \"{dialect}\"; there is for semicolon-eleven, \
+         semicolon-nine, fe-frames, five-byte and az-el-words"
     )
 }

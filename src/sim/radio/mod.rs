@@ -1,6 +1,7 @@
 //! Simulated radios: one model of the thing itself, and the wire languages spoken by it.
 
 mod decimal;
+pub mod five_byte;
 pub mod frames;
 mod meter;
 mod panel;

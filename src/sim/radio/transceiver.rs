@@ -53,6 +53,8 @@ pub(super) struct Transceiver {
     pub(super) settings: RadioSettings,
     pub(super) handles: Handles,
     panel: Panel,
+    /// Whether the knob is dead.
+    locked: bool,
     /// The latest instant that it has lived through; `None` before it was switched on.
     reached: Option<Time>,
 }
@@ -67,7 +69,7 @@ impl Transceiver {
     ) -> Self {
         let offsets = settings.opening_offsets;
         let panel = Panel { vfos, receive, transmit, offsets, keyed: false };
-        Self { settings, handles, panel, reached: None }
+        Self { settings, handles, panel, locked: false, reached: None }
     }
 
     pub(super) fn panel(&self) -> &Panel {
@@ -94,6 +96,19 @@ impl Transceiver {
         Some(())
     }
 
+    /// Changes what belongs to a dial; `None`, and no change, where `change` says so.
+    pub(super) fn change_vfo(
+        &mut self,
+        at: Time,
+        dial: usize,
+        change: impl FnOnce(&mut Vfo) -> Option<()>,
+    ) -> Option<()> {
+        let mut vfo = self.panel.vfos[dial];
+        change(&mut vfo)?;
+        self.change(at, Cause::Command, |panel| panel.vfos[dial] = vfo);
+        Some(())
+    }
+
     /// The index of the band that `hertz` lies in.
     pub(super) fn band_of(&self, hertz: Hertz) -> Option<usize> {
         self.settings.bands.iter().position(|band| band.from <= hertz && hertz <= band.to)
@@ -106,6 +121,7 @@ impl Transceiver {
         for (due, act) in self.handles.script.take_due(now) {
             let due = due.max(reached);
             match act {
+                Act::Turn(_) if self.locked => {}
                 Act::Turn(by) => {
                     let hertz = (self.panel.vfos[self.panel.receive].hertz + by).to_step(self.settings.step);
                     self.change(due, Cause::Operator, |panel| panel.vfos[panel.receive].hertz = hertz);
@@ -127,6 +143,19 @@ impl Transceiver {
     /// Another command of the never-list: recorded, and without further effect.
     pub(super) fn forbidden(&self, at: Time, command: &[u8]) {
         self.handles.record.breached(at, Violation::ForbiddenCommand(command.to_vec()));
+    }
+
+    /// A command that takes the knob from the operator, or gives it back.
+    pub(super) fn lock(&mut self, at: Time, on: bool) {
+        if on {
+            self.handles.record.breached(at, Violation::KnobLocked);
+        }
+        self.locked = on;
+    }
+
+    /// Whether the knob is dead.
+    pub(super) fn is_locked(&self) -> bool {
+        self.locked
     }
 
     /// Whether commands that set something are refused at present.

@@ -88,6 +88,8 @@ pub enum Violation {
     RolesChangedOnAir,
     /// A command tried to set a radio that takes none while it transmits.
     SetOnAir,
+    /// A command locked the operator's knob.
+    KnobLocked,
     /// A mount was told to go beyond its range.
     OutsideRange(AzEl),
 }

@@ -173,12 +173,7 @@ impl Semicolon {
     }
 
     fn set_vfo(&mut self, at: Time, dial: usize, act: impl FnOnce(&mut Vfo) -> Option<()>) -> Reply {
-        self.set(at, |radio| {
-            let mut vfo = radio.panel().vfos[dial];
-            act(&mut vfo)?;
-            radio.change(at, Cause::Command, |panel| panel.vfos[dial] = vfo);
-            Some(())
-        })
+        self.set(at, |radio| radio.change_vfo(at, dial, act))
     }
 
     /// Automatic repeater shift: 0 simplex, 1 up, 2 down.
