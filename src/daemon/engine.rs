@@ -13,12 +13,14 @@ use crate::control::{Ack, Method, PassesParams, RpcError, StartParams, Status, T
 use crate::device::{Contact, DeviceStatus, Fleet, Motion, RadioMemory, RadioStage};
 use crate::link::Trim;
 use crate::session::{Circumstances, Command, Job, Output, Phase, Refusal, Session};
-use crate::terms::{AzEl, Direction};
+use crate::terms::{AzEl, Direction, Hertz};
 
 use super::keepsake::{Keepsake, KeepsakeWriter};
 use super::watch::Watch;
 use super::{Planner, report};
 
+/// Oscillators of satellites are off by hundreds of hertz; this is far beyond.
+const LARGEST_TRIM: Hertz = Hertz(50_000);
 /// How often the session is stepped.
 const TICK: Duration = Duration::from_millis(50);
 /// How often the status is published; a change of state is, at once.
@@ -285,6 +287,10 @@ impl Engine {
             Method::Resume => self.command(Command::Resume),
             Method::Park => self.command(Command::Park),
             Method::Point(to) => self.command(Command::Point(AzEl::new(to.azimuth, to.elevation))),
+            Method::Trim(params) if params.hertz.abs() > LARGEST_TRIM => {
+                let what = format!("a trim is at most {} Hz either way", LARGEST_TRIM.0);
+                Err(RpcError::new(code::BAD_PARAMS, what))
+            }
             Method::Trim(params) => {
                 let trim = self.trimmed(params);
                 self.command(Command::Trim(trim))

@@ -2,6 +2,7 @@
 
 use std::io;
 use std::sync::Arc;
+use std::time::Duration;
 
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::watch;
@@ -70,7 +71,10 @@ impl Startup {
 /// The control socket can't be had, or the lines can't be started.
 pub fn run(startup: Startup) -> io::Result<()> {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
-    runtime.block_on(serve(startup))
+    let ended = runtime.block_on(serve(startup));
+    // A search for passes that nobody waits for any more does not hold up the end.
+    runtime.shutdown_timeout(Duration::from_millis(500));
+    ended
 }
 
 async fn serve(startup: Startup) -> io::Result<()> {

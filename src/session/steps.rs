@@ -134,10 +134,10 @@ impl Session {
         let now = around.now.utc;
         match self.phase {
             Phase::Idle | Phase::Finishing => {}
+            Phase::Waiting if now > job.span.until => self.end("the pass is over", &mut out),
             Phase::Waiting if now >= job.prepare_at && around.trust.is_trusted() => {
                 self.engage(&job, &mut out)
             }
-            Phase::Waiting if now > job.span.until => self.end("the pass is over", &mut out),
             Phase::Waiting => {}
             Phase::Preparing | Phase::Ready | Phase::Following => {
                 self.collect_memories(around, &mut out);

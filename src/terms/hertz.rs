@@ -28,12 +28,12 @@ impl Hertz {
         if step.0 < 2 {
             return self;
         }
-        Self((self.0 + step.0 / 2).div_euclid(step.0) * step.0)
+        Self(self.0.saturating_add(step.0 / 2).div_euclid(step.0).saturating_mul(step.0))
     }
 
     /// The distance from zero.
     pub fn abs(self) -> Self {
-        Self(self.0.abs())
+        Self(self.0.saturating_abs())
     }
 }
 

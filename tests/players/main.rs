@@ -107,6 +107,8 @@ fn bus(freq: [u8; 5], tx: Rc<Cell<bool>>) -> Answer {
         match c[0] {
             0x03 => wrap(&[&[0x03][..], &freq].concat()),
             0x04 => wrap(&[0x04, 0x05, 0x01]),
+            0x0F if c.len() == 1 => wrap(&[0x0F, 0x00]),
+            0x16 | 0x21 if c.len() == 2 => wrap(&[c, &[0x00]].concat()),
             0x1C => wrap(&[0x1C, 0x00, u8::from(tx.get())]),
             _ => wrap(&[0xFB]),
         }
@@ -292,7 +294,7 @@ fn a_step_finer_than_the_wire_does_not_flood() {
 }
 
 #[test]
-fn an_unanswered_verification_is_given_up_after_three_attempts() {
+fn a_preparation_that_is_not_confirmed_is_tried_again_until_the_pass_begins() {
     let mut inner = semi(Rc::default());
     let mut s = Stand::new(
         plan(vec![radio("semicolon-eleven", Use::Both, None, "a")], 9600),
@@ -304,12 +306,38 @@ fn an_unanswered_verification_is_given_up_after_three_attempts() {
     s.order(0, Order::Radio(RadioOrder::Proceed));
     s.run(125.0);
     let asks = s.sent.iter().filter(|(_, b)| b == b"FT;").count();
-    assert_eq!(
-        s.status()[0].radio().unwrap().stage,
-        RadioStage::Following,
-        "FT; asked {asks} times in two minutes"
-    );
+    let status = s.status().remove(0);
+    let view = status.radio().unwrap();
+    assert_eq!(view.stage, RadioStage::Preparing);
+    assert!((6..=120).contains(&asks), "FT; asked {asks} times in two minutes");
+    // The pass begins at 1000 s.
+    s.run(1010.0);
+    let status = s.status().remove(0);
+    let view = status.radio().unwrap();
+    assert_eq!(view.stage, RadioStage::Following);
+    assert!(view.notes.iter().any(|note| note.what == "split on"), "{:?}", view.notes);
 }
+
+/// After a failed preparation the first dial may be the one that transmits.
+#[test]
+fn a_radio_that_may_transmit_on_the_downlink_is_not_tuned_there() {
+    let mut inner = semi(Rc::default());
+    let DeviceSetup::Radio(setup) = radio("semicolon-eleven", Use::Both, None, "a") else { unreachable!() };
+    let segments = Segments::new(vec![Segment { from: Hertz(145_800_000), to: Hertz(146_000_000) }]);
+    let mut s = Stand::new(
+        plan(vec![DeviceSetup::Radio(RadioSetup { segments, ..setup })], 9600),
+        Box::new(move |f| if f == b"FT;" { b"FT0;".to_vec() } else { inner(f) }),
+    );
+    s.run(0.5);
+    s.order(0, Order::Radio(RadioOrder::Engage(Arc::new(Fixed(channel(Some(670)), 0.0)))));
+    s.run(5.0);
+    s.order(0, Order::Radio(RadioOrder::Proceed));
+    s.run(1040.0);
+    assert_eq!(s.status()[0].radio().unwrap().stage, RadioStage::Following);
+    let tuned: Vec<&(f64, Vec<u8>)> = s.sent.iter().filter(|(_, b)| b.starts_with(b"FA0")).collect();
+    assert_eq!(tuned.first(), None, "and {} more", tuned.len());
+}
+
 #[test]
 fn the_downlink_is_tuned_while_a_mode_waits_for_the_end_of_a_transmission() {
     let mut inner = semi(Rc::default());

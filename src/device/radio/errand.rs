@@ -39,6 +39,13 @@ impl Errand {
         }
     }
 
+    /// Whether the transmitter may be somewhere else than its dial says if this was not done:
+    /// which VFO or band transmits, and the repeater shift.
+    pub(super) fn decides_where_it_transmits(&self) -> bool {
+        let (Errand::Prepare(name) | Errand::Verify(name)) = self else { return false };
+        ["split", "satellite", "simplex", "selected"].iter().any(|part| name.contains(part))
+    }
+
     pub(super) fn urgency(&self) -> Urgency {
         match self {
             Errand::Ask(_) => Urgency::Poll,

@@ -159,16 +159,22 @@ impl RadioPlayer {
         best.ok_or(now.mono + Duration::from_secs_f64(rest))
     }
 
-    /// Whether a transmit frequency lies outside the licence: it is not sent, and said once.
-    fn is_outside(&mut self, errand: &Errand) -> bool {
-        let Errand::Tune(Direction::Transmit, hertz) = errand else { return false };
+    /// Whether a frequency on which the radio would transmit lies outside the licence: it is not
+    /// sent, and said once. After a preparation that failed that may be either dial's.
+    pub(super) fn is_outside(&mut self, errand: &Errand) -> bool {
+        let Errand::Tune(direction, hertz) = errand else { return false };
+        if *direction == Direction::Receive && !self.unprepared {
+            return false;
+        }
         let outside = !self.setup.segments.allow(*hertz);
         if outside && !self.outside_segments {
             self.journal.refused += 1;
-            self.note(
-                format!("uplink {hertz}"),
-                "outside the transmit segments, so the transmitter is not tuned",
-            );
+            let why = if self.unprepared {
+                "it may be where the radio would transmit, because the preparation failed; it is not tuned"
+            } else {
+                "outside the transmit segments, so it is not tuned"
+            };
+            self.note(format!("{direction} {hertz}"), why);
         }
         self.outside_segments = outside;
         outside

@@ -49,7 +49,8 @@ pub(super) fn preparations(setup: &RadioSetup, wanted: Option<Channel>) -> VecDe
 /// may move a dial. A tone can't be read on most radios: one that we set is switched off.
 pub(super) fn gifts(setup: &RadioSetup, memory: &RadioMemory, known: &Known) -> VecDeque<Errand> {
     let mut list = VecDeque::new();
-    if matches!(known.tone, Some(Some(_))) {
+    // After a crash it is not known whether one was set.
+    if known.tone != Some(None) && setup.directions().any(|direction| direction == Direction::Transmit) {
         list.push_back(Errand::Tone(None));
     }
     for direction in setup.directions() {
@@ -60,6 +61,9 @@ pub(super) fn gifts(setup: &RadioSetup, memory: &RadioMemory, known: &Known) -> 
         list.extend(dial.mode.map(|mode| Errand::Mode(direction, mode)));
         list.extend(dial.hertz.map(|hertz| Errand::Tune(direction, hertz)));
     }
+    // Silent commands prove nothing: an answer does.
+    let alive = setup.directions().map(|direction| Errand::Ask(setup.item(direction, "hz"))).next();
+    list.extend(alive.filter(|_| !list.is_empty()));
     list.retain(|errand| setup.dialect.can(&errand.verb(setup)));
     list
 }

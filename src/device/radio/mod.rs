@@ -30,6 +30,8 @@ use tempo::Tempo;
 
 /// After an exchange that failed the next waits this long, monotonic.
 const RETRY: Duration = Duration::from_millis(500);
+/// After a preparation that failed the next begins so much later, monotonic.
+const PREPARE_AGAIN: Duration = Duration::from_secs(2);
 /// How often a radio that is left alone is asked whether it is there, monotonic.
 const POLL_IDLE: Duration = Duration::from_secs(5);
 /// How often a command is tried that is not answered, before it is left to the operator.
@@ -43,6 +45,9 @@ struct Current {
     /// Whether the radio owes an answer.
     answered: bool,
 }
+
+/// What the note is about that stands for the whole session.
+const THE_TRANSMITTER: &str = "the transmitter";
 
 /// Keeps a radio on its plan.
 pub struct RadioPlayer {
@@ -67,6 +72,9 @@ pub struct RadioPlayer {
     outside_segments: bool,
     /// How often a mode or tone was set again since the preparation.
     corrections: u32,
+    /// Something failed in the preparation that decides where the radio transmits: until that is
+    /// made good, no dial is tuned to where the operator may not transmit.
+    unprepared: bool,
     /// Questions that the radio does not answer, or refuses, and how often it did so.
     unhelpful: HashMap<String, u32>,
     /// Something was answered since the port was opened.
@@ -97,6 +105,7 @@ impl RadioPlayer {
             out_of_touch: false,
             outside_segments: false,
             corrections: 0,
+            unprepared: false,
             unhelpful: HashMap::new(),
             answers_at_all: false,
             notes: Vec::new(),
@@ -107,6 +116,8 @@ impl RadioPlayer {
     fn enter(&mut self, stage: RadioStage, now: Moment) {
         if stage == RadioStage::Preparing {
             self.corrections = 0;
+            self.unprepared = false;
+            self.notes.retain(|note| note.what == THE_TRANSMITTER);
         }
         self.stage = stage;
         self.attempts = 0;
@@ -131,6 +142,11 @@ impl RadioPlayer {
                 self.memory = Some(self.known.memory());
                 self.enter(RadioStage::AwaitingSave, now);
             }
+            // Before AOS there is time to try again.
+            RadioStage::Preparing if self.unprepared && !self.in_pass(now) => {
+                self.enter(RadioStage::Preparing, now);
+                self.not_before = now.mono + PREPARE_AGAIN;
+            }
             RadioStage::Preparing => self.enter(RadioStage::Following, now),
             RadioStage::GivingBack => {
                 self.memory = None;
@@ -150,6 +166,9 @@ impl RadioPlayer {
             self.advance(now);
         }
         let following = self.stage == RadioStage::Following;
+        if self.stage == RadioStage::Preparing {
+            self.drop_what_lies_outside(now);
+        }
         if let Some(errand) = self.next_in_queue(now) {
             if !errand.touches_transmitter(&self.setup, following) {
                 return Ok(errand);
@@ -161,6 +180,15 @@ impl RadioPlayer {
             }
         }
         if following { self.follow(now) } else { self.poll_if_due(POLL_IDLE, now) }
+    }
+
+    /// A dial on which the radio may not transmit, but might, is not even prepared.
+    fn drop_what_lies_outside(&mut self, now: Moment) {
+        while let Some(errand) = self.next_in_queue(now)
+            && self.is_outside(&errand)
+        {
+            self.queue.pop_front();
+        }
     }
 
     /// The next errand of the queue. A dial is set to where the plan is by now, not to where it
@@ -179,7 +207,7 @@ impl RadioPlayer {
     /// What may change where the radio transmits is done before AOS, or while the radio is known
     /// to receive. Where that can't be read, it is done outside of a pass only.
     fn with_care(&mut self, errand: Errand, now: Moment) -> Result<Errand, Duration> {
-        let in_pass = self.plan.as_ref().is_some_and(|plan| plan.validity().contains(now.utc));
+        let in_pass = self.in_pass(now);
         let can_ask = self.can_ask_whether_it_transmits();
         match self.known.transmitting(now.mono) {
             Some(false) => Ok(errand),
@@ -191,8 +219,8 @@ impl RadioPlayer {
             None if !in_pass => Ok(errand),
             None => {
                 self.queue.pop_front();
-                self.note(
-                    errand.describe(),
+                self.leave_to_operator(
+                    &errand,
                     "left as it is, because the pass has begun and the radio can't say whether it transmits",
                 );
                 Err(now.mono)
@@ -211,6 +239,16 @@ impl RadioPlayer {
             return Err(now.mono + interval);
         }
         Ok(Errand::Ask(items[self.next_poll % items.len()].clone()))
+    }
+
+    fn in_pass(&self, now: Moment) -> bool {
+        self.plan.as_ref().is_some_and(|plan| plan.validity().from <= now.utc)
+    }
+
+    /// Notes what was not done and is left to the operator.
+    fn leave_to_operator(&mut self, errand: &Errand, why: &str) {
+        self.unprepared |= errand.decides_where_it_transmits() && self.setup.uses != Use::Receive;
+        self.note(errand.describe(), why);
     }
 
     fn note(&mut self, what: String, why: &str) {
@@ -265,7 +303,7 @@ impl RadioPlayer {
             Errand::Verify(_) => {}
             Errand::Tune(..) => self.known.doubt(errand),
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
-                self.note(errand.describe(), &format!("not accepted ({why}); set it by hand"));
+                self.leave_to_operator(errand, &format!("not accepted ({why}); set it by hand"));
             }
         }
         self.not_before = now.mono + if errand.is_question() { RETRY / 2 } else { RETRY };
@@ -285,10 +323,12 @@ impl RadioPlayer {
         }
         // A radio that says nothing at all is waited for; one question that it ignores is not.
         match errand {
-            Errand::Ask(_) if !self.answers_at_all => {}
+            Errand::Ask(_) if !self.answers_at_all || self.stage == RadioStage::GivingBack => {}
             Errand::Ask(_) => self.strike(errand),
+            // What is owed to the radio is owed until it answers.
+            _ if self.stage == RadioStage::GivingBack => {}
             _ => {
-                self.note(errand.describe(), "no answer; set it by hand");
+                self.leave_to_operator(errand, "no answer; set it by hand");
                 self.strike(errand);
             }
         }
@@ -321,10 +361,7 @@ impl Player for RadioPlayer {
                 self.memory = None;
                 self.notes.clear();
                 if self.setup.segments.is_empty() && self.setup.uses != Use::Receive {
-                    self.note(
-                        "the transmitter".to_owned(),
-                        "left alone: no transmit segments are configured",
-                    );
+                    self.note(THE_TRANSMITTER.to_owned(), "left alone: no transmit segments are configured");
                 }
                 self.enter(RadioStage::Reading, now);
             }
@@ -384,7 +421,7 @@ impl Player for RadioPlayer {
             }
             Err(why) => {
                 self.journal.refused += 1;
-                self.note(errand.describe(), &why);
+                self.leave_to_operator(&errand, &why);
                 self.strike(&errand);
                 Wish::Rest(now.mono + if self.queue.is_empty() { RETRY } else { Duration::ZERO })
             }
@@ -417,7 +454,7 @@ impl Player for RadioPlayer {
             }
             Outcome::Refused(why) | Outcome::Forbidden(why) => self.refused(&errand, why, now),
             Outcome::NotUnderstood(_) if matches!(errand, Errand::Verify(_)) => {
-                self.note(errand.describe(), "the radio shows otherwise; set it by hand");
+                self.leave_to_operator(&errand, "the radio shows otherwise; set it by hand");
                 self.strike(&errand);
             }
             Outcome::NoAnswer | Outcome::NotUnderstood(_) => self.unanswered(&errand, now),
@@ -440,6 +477,7 @@ impl Player for RadioPlayer {
             self.enter(RadioStage::Following, now);
             self.not_before = now.mono + RETRY;
         } else {
+            self.unprepared |= self.stage == RadioStage::Preparing && self.setup.uses != Use::Receive;
             self.note("a command".to_owned(), &format!("not accepted ({why}); check the radio by hand"));
         }
     }
