@@ -1,0 +1,97 @@
+//! What came of an errand: what is known now, what is tried again, and what is left to the operator.
+
+use crate::device::status::{Note, RadioStage};
+use crate::device::values::Values;
+use crate::terms::Moment;
+
+use super::errand::Errand;
+use super::{ATTEMPTS, RETRY, RadioPlayer, Use};
+
+impl RadioPlayer {
+    /// The errand is done with, well or not.
+    pub(super) fn strike(&mut self, errand: &Errand) {
+        if self.queue.front() == Some(errand) {
+            self.queue.pop_front();
+            self.attempts = 0;
+        }
+    }
+
+    /// Counts that nothing came of a question.
+    pub(super) fn unhelpful(&mut self, errand: &Errand) {
+        if let Errand::Ask(item) = errand {
+            *self.unhelpful.entry(item.clone()).or_default() += 1;
+        }
+    }
+
+    pub(super) fn succeeded(&mut self, errand: &Errand, values: &Values, now: Moment) {
+        self.known.accept(errand);
+        self.take(values, now);
+        self.strike(errand);
+        if let Errand::Ask(item) = errand {
+            self.unhelpful.remove(item);
+            self.answers_at_all = true;
+        }
+        if std::mem::take(&mut self.out_of_touch) && self.stage == RadioStage::Following {
+            self.known.lapse();
+            self.enter(RadioStage::Following, now);
+        }
+    }
+
+    pub(super) fn refused(&mut self, errand: &Errand, why: &str, now: Moment) {
+        self.strike(errand);
+        match errand {
+            Errand::Ask(_) => self.unhelpful(errand),
+            Errand::Verify(_) => {}
+            Errand::Tune(..) => self.known.doubt(errand),
+            Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
+                self.leave_to_operator(errand, &format!("not accepted ({why}); set it by hand"));
+            }
+        }
+        self.not_before = now.mono + if errand.is_question() { RETRY / 2 } else { RETRY };
+    }
+
+    pub(super) fn unanswered(&mut self, errand: &Errand, now: Moment) {
+        self.known.doubt(errand);
+        self.out_of_touch = true;
+        self.not_before = now.mono + RETRY;
+        if self.queue.front() != Some(errand) {
+            self.unhelpful(errand);
+            return;
+        }
+        self.attempts += 1;
+        if self.attempts < ATTEMPTS {
+            return;
+        }
+        // A radio that says nothing at all is waited for; one question that it ignores is not.
+        match errand {
+            Errand::Ask(_) if !self.answers_at_all || self.stage == RadioStage::GivingBack => {}
+            Errand::Ask(_) => self.strike(errand),
+            // What is owed to the radio is owed until it answers.
+            _ if self.stage == RadioStage::GivingBack => {}
+            _ => {
+                self.leave_to_operator(errand, "no answer; set it by hand");
+                self.strike(errand);
+            }
+        }
+    }
+
+    pub(super) fn take(&mut self, values: &Values, now: Moment) {
+        let read = self.known.take(&self.setup, values, now.mono);
+        if !read.is_empty() {
+            self.journal.read(read.join(", "), now);
+        }
+    }
+
+    /// Notes what was not done and is left to the operator.
+    pub(super) fn leave_to_operator(&mut self, errand: &Errand, why: &str) {
+        self.unprepared |= errand.decides_where_it_transmits() && self.setup.uses != Use::Receive;
+        self.note(errand.describe(), why);
+    }
+
+    pub(super) fn note(&mut self, what: String, why: &str) {
+        let note = Note { what, why: why.to_owned() };
+        if !self.notes.contains(&note) {
+            self.notes.push(note);
+        }
+    }
+}
