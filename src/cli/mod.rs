@@ -1,5 +1,6 @@
 //! The command line: one file a verb. A verb prints, or talks to the daemon through `control`.
 
+mod changes;
 mod check;
 mod dialects;
 mod failure;

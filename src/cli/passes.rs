@@ -5,11 +5,11 @@ use clap::Args;
 use serde::Serialize;
 
 use crate::sky::{Pass, Track, passes};
-use crate::terms::{Time, parse_time, rfc3339};
+use crate::terms::{Time, rfc3339};
 
 use super::Failure;
 use super::source::Source;
-use super::text::{compass, local, rounded, say, utc_clock};
+use super::text::{compass, local, rounded, say, utc_clock, wall_clock};
 
 /// When satellites are up, as seen from the station
 #[derive(Args, Debug)]
@@ -21,12 +21,13 @@ Examples:
       --from 2026-11-25T00:00:00Z --hours 48 --json
 
 A pass that lasts less than 30 seconds can be missed. A pass in progress at the beginning \
-has no rising time, one in progress at the end no setting time.")]
+has no rising time, one in progress at the end no setting time: a table shows \"-\". With a \
+configuration, only the satellites of its satellites file are listed; --all lists every set.")]
 pub(super) struct Passes {
     #[command(flatten)]
     source: Source,
-    /// Where the search begins, RFC 3339 [default: now]
-    #[arg(long, value_name = "TIME", value_parser = time)]
+    /// Where the search begins, RFC 3339 or "2026-11-25 18:30" in UTC [default: now]
+    #[arg(long, value_name = "TIME", value_parser = super::text::time)]
     from: Option<Time>,
     /// How long the search is; fractions are good
     #[arg(long, value_name = "N", default_value_t = 24.0, value_parser = hours)]
@@ -81,24 +82,31 @@ fn show_table(found: &[(&Track, Pass)], minimum: f64, hours: f64) -> Result<(), 
     if found.is_empty() {
         return say(format_args!("No satellite comes above {minimum} degrees within {hours} hours."));
     }
+    say(format_args!("{:14} {:<25} UTC", "", "local time"))?;
     say(format_args!(
-        "{:<15} {:<15} {:<8}  {:<9}{:<9}  {:<8}  minutes",
-        "satellite", "rises, local", "UTC", "from", "highest", "sets UTC"
+        "{:<14} {:<16} {:<8} {:<8} {:<8} {:<7} {:<7} min",
+        "satellite", "rises", "sets", "rises", "sets", "from-to", "highest"
     ))?;
-    found.iter().try_for_each(|(track, pass)| say(row(track, pass)))
+    found.iter().try_for_each(|(track, pass)| say(row(track, pass)))?;
+    if found.iter().any(|(_, pass)| pass.aos.is_none() || pass.los.is_none()) {
+        say("-  the pass began before this search, or ends after it")?;
+    }
+    Ok(())
 }
 
 fn row(track: &Track, pass: &Pass) -> String {
-    let name: String = track.name().chars().take(15).collect();
+    let name: String = track.name().chars().take(14).collect();
+    let clock = |time: Option<Time>, shown: fn(Time) -> String| time.map_or("-".to_owned(), shown);
     let towards = |azimuth: Option<f64>| azimuth.map_or("-", compass);
-    let minutes = pass.duration_s.map_or("-".to_owned(), |seconds| format!("{:.1}", seconds / 60.0));
     format!(
-        "{name:<15} {:<15} {:<8}  {:<9}{:<9}  {:<8}  {minutes:>7}",
-        pass.aos.map_or("is up".to_owned(), local),
-        pass.aos.map_or("-".to_owned(), utc_clock),
-        format!("{} to {}", towards(pass.aos_azimuth_deg), towards(pass.los_azimuth_deg)),
+        "{name:<14} {:<16} {:<8} {:<8} {:<8} {:<7} {:<7} {:>4}",
+        clock(pass.aos, local),
+        clock(pass.los, wall_clock),
+        clock(pass.aos, utc_clock),
+        clock(pass.los, utc_clock),
+        format!("{}-{}", towards(pass.aos_azimuth_deg), towards(pass.los_azimuth_deg)),
         format!("{:>3.0} {}", pass.max_elevation_deg, compass(pass.highest_azimuth_deg)),
-        pass.los.map_or("-".to_owned(), utc_clock),
+        pass.duration_s.map_or("-".to_owned(), |seconds| format!("{:.1}", seconds / 60.0)),
     )
 }
 
@@ -118,10 +126,6 @@ fn json(track: &Track, pass: &Pass) -> String {
         sunlit_at_highest: pass.sunlit_at_highest,
     };
     serde_json::to_string(&line).unwrap_or_default()
-}
-
-fn time(text: &str) -> Result<Time, String> {
-    parse_time(text).map_err(|error| error.to_string())
 }
 
 fn hours(text: &str) -> Result<f64, String> {

@@ -25,21 +25,27 @@ pub(super) struct Daemon {
 impl Daemon {
     /// Connects to it.
     pub(super) fn connect(&self) -> Result<Client, Failure> {
-        Ok(Client::connect(&self.socket())?)
+        Ok(Client::connect(&self.socket()?)?)
     }
 
     /// The socket that is named, or the configuration's; a configuration that can't be read (the
-    /// service's may be private) leaves its usual place.
-    fn socket(&self) -> PathBuf {
+    /// service's may be private) leaves its usual place. One that is named must be there.
+    fn socket(&self) -> Result<PathBuf, Failure> {
         if let Some(socket) = &self.socket {
-            return socket.clone();
+            return Ok(socket.clone());
         }
         let env = |name: &str| std::env::var_os(name);
         let paths = match &self.config {
             Some(path) => DefaultPaths::beside(path, &env),
             None => DefaultPaths::find(&env, &|path| path.exists()),
         };
-        Config::load(&paths.config, &paths).map_or(paths.socket, |config| config.control.socket)
+        match Config::load(&paths.config, &paths) {
+            Ok(config) => Ok(config.control.socket),
+            Err(errors) if self.config.is_some() && matches!(paths.config.try_exists(), Ok(false)) => {
+                Err(errors.into())
+            }
+            Err(_) => Ok(paths.socket),
+        }
     }
 
     /// Asks for one thing and prints how things are then.
@@ -66,8 +72,12 @@ Examples:
   beamhand start GANNET-1
   beamhand start GANNET-1 beacon       one of its other links
 
-Two minutes before the satellite rises the radio is read and prepared and the beam turns to \
-where it will rise. You hold the microphone: Beamhand never keys the transmitter.")]
+Start it before AOS: two minutes before the satellite rises the radio is read and prepared, and \
+the beam turns to where it will rise. In the middle of a pass it may turn at once. Look first \
+that nobody is near the antenna.
+
+You hold the microphone: Beamhand never keys the transmitter. It sends the access tone, but no \
+arming tone: where a satellite has to be armed, set that tone on the radio by hand.")]
 pub(super) struct Start {
     /// By name or catalog number
     satellite: String,
@@ -90,7 +100,7 @@ Examples:
   beamhand point 180 10                south, ten degrees up
   beamhand point 370 0                 north, with the cable wrapped once more
 
-Look that nobody stands near the antenna and that its cables run free before you move it.")]
+Look first that nobody is near the antenna and that its cables run free.")]
 pub(super) struct Point {
     /// Degrees from true north, clockwise; from 360 on it is the mount's own coordinate
     #[arg(value_name = "AZ", allow_negative_numbers = true)]
@@ -168,11 +178,11 @@ fn direction(text: &str) -> Result<Direction, String> {
         .ok_or_else(|| "write receive or transmit".to_owned())
 }
 
-/// Verbs that need no words of their own.
+/// Verbs that ask for one thing and take no argument.
 macro_rules! plain_verb {
     ($(#[$documentation:meta])* $name:ident, $method:expr) => {
-        $(#[$documentation])*
         #[derive(Args, Debug)]
+        $(#[$documentation])*
         pub(super) struct $name {
             #[command(flatten)]
             daemon: Daemon,
@@ -188,11 +198,13 @@ macro_rules! plain_verb {
 
 plain_verb!(
     /// End the session now: the beam parks, the radios get back what they had
+    #[command(after_help = "The beam may move at once, to its resting place. Look first that nobody is near it.")]
     Stop,
     Method::Stop
 );
 plain_verb!(
     /// Turn the beam to its resting place
+    #[command(after_help = "The beam moves at once. Look first that nobody is near it.")]
     Park,
     Method::Park
 );
@@ -203,6 +215,9 @@ plain_verb!(
 );
 plain_verb!(
     /// Let the motors move again after `halt`
+    #[command(after_help = "\
+The beam may move at once: in a pass it goes to where the satellite is now. Look first that \
+nobody is near it.")]
     Resume,
     Method::Resume
 );

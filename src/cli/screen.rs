@@ -8,9 +8,12 @@ use crossterm::queue;
 use crossterm::terminal::{Clear, ClearType};
 
 use crate::control::{DialStatus, Exchange, RadioStatus, RotatorStatus, Status};
-use crate::terms::{AzEl, Direction, Time, seconds_between};
+use crate::terms::{AzEl, Direction, Hertz, Time, seconds_between};
 
-use super::text::{compass, local, utc_clock, wrap};
+use super::text::{both_clocks, compass, duration, local, utc_clock, wrap};
+
+/// The largest difference between dial and plan that is shown as an error of tuning.
+const FARTHEST: Hertz = Hertz(100_000);
 
 /// Clears the terminal, so that the next page takes the place of the last.
 pub(super) fn clear(out: &mut impl Write) -> io::Result<()> {
@@ -48,12 +51,10 @@ fn title(status: &Status) -> String {
 fn satellite(status: &Status) -> Vec<String> {
     let (Some(name), Some(pass)) = (&status.satellite, &status.pass) else { return Vec::new() };
     let link = status.link.as_deref().unwrap_or("");
-    let mut lines = vec![format!(
-        "{name} {link}   rises {}   highest {:.0} degrees   sets {}",
-        clock(pass.aos),
-        pass.max_elevation_deg,
-        clock(pass.los)
-    )];
+    let mut lines = vec![
+        format!("{name} {link}   highest {:.0} degrees", pass.max_elevation_deg),
+        format!("  {}; {}", rising(pass.aos), setting(pass.los)),
+    ];
     if let Some(look) = &status.look {
         lines.push(format!(
             "  at azimuth {:5.1} {}  elevation {:4.1}  range {:.0} km, {:+.2} km/s  {}",
@@ -70,21 +71,25 @@ fn satellite(status: &Status) -> Vec<String> {
     lines
 }
 
-fn clock(time: Option<Time>) -> String {
-    time.map_or("-".to_owned(), utc_clock)
+fn rising(aos: Option<Time>) -> String {
+    aos.map_or("was up already".to_owned(), |aos| format!("rises {}", both_clocks(aos)))
+}
+
+fn setting(los: Option<Time>) -> String {
+    los.map_or("sets too late to be foreseen".to_owned(), |los| format!("sets {}", both_clocks(los)))
 }
 
 /// How far the pass is, in words.
 fn progress(aos: Option<Time>, los: Option<Time>, now: Time) -> String {
     let (Some(aos), Some(los)) = (aos, los) else { return String::new() };
-    let minutes = |from, to| format!("{:.1} min", seconds_between(from, to) / 60.0);
+    let between = |from, to| duration(seconds_between(from, to));
     if now < aos {
-        format!("rises in {}", minutes(now, aos))
+        format!("rises in {}", between(now, aos))
     } else if now <= los {
         let done = 100.0 * seconds_between(aos, now) / seconds_between(aos, los).max(1.0);
-        format!("up for {}, {done:.0} % of the pass, sets in {}", minutes(aos, now), minutes(now, los))
+        format!("up for {}, {done:.0} % of the pass, sets in {}", between(aos, now), between(now, los))
     } else {
-        format!("set {} ago", minutes(los, now))
+        format!("set {} ago", between(los, now))
     }
 }
 
@@ -100,41 +105,88 @@ fn radio(radio: &RadioStatus) -> Vec<String> {
 }
 
 fn dial(direction: Direction, dial: &DialStatus) -> String {
-    let hertz = |value: Option<crate::terms::Hertz>| value.map_or("-".to_owned(), |hertz| hertz.to_string());
-    let off = match (dial.plan_hz, dial.dial_hz) {
-        (Some(plan), Some(at)) => format!("off {:+} Hz", (at - plan).0),
-        _ => String::new(),
+    let at = match (dial.dial_hz, dial.mode) {
+        (Some(hertz), Some(mode)) => format!("{hertz} {mode:<4}"),
+        (Some(hertz), None) => format!("{hertz} mode not read  "),
+        (None, _) => "not read  ".to_owned(),
     };
+    let wanted =
+        dial.plan_hz.map_or(String::new(), |plan| format!("wanted {plan}  {}", off(plan, dial.dial_hz)));
     let tone = dial.tone_hz.map_or(String::new(), |tone| format!("  tone {tone}"));
-    let mode = dial.mode.map_or("-".to_owned(), |mode| mode.to_string());
-    let (at, plan) = (hertz(dial.dial_hz), hertz(dial.plan_hz));
-    format!("  {direction:<9}{at} {mode:<4}wanted {plan}  {off}{tone}")
+    format!("  {direction:<9}{at}{wanted}{tone}")
+}
+
+/// How far the dial is from its plan. Farther than any Doppler shift is no error of tuning: it is
+/// where the operator had left it.
+fn off(plan: Hertz, dial: Option<Hertz>) -> String {
+    match dial.map(|dial| dial - plan) {
+        Some(off) if off.abs() <= FARTHEST => format!("off {:+} Hz", off.0),
+        _ => "not tuned yet".to_owned(),
+    }
 }
 
 fn rotator(rotator: &RotatorStatus) -> Vec<String> {
-    let place = |place: Option<AzEl>| {
-        place.map_or("-".to_owned(), |at| format!("azimuth {:.1} elevation {:.1}", at.azimuth, at.elevation))
+    let place = |place: Option<AzEl>, none: &str| {
+        place.map_or(none.to_owned(), |at| format!("azimuth {:.1} elevation {:.1}", at.azimuth, at.elevation))
     };
     let off =
         rotator.error_deg.map_or(String::new(), |off| format!("  off the satellite by {off:.1} degrees"));
     vec![
         format!("{}   {}: {}", rotator.name, rotator.state.name(), rotator.why),
-        format!("  beam     {}{off}", place(rotator.position)),
-        format!("  wanted   {}", place(rotator.plan)),
+        format!("  beam     {}{off}", place(rotator.position, "not read")),
+        format!("  wanted   {}", place(rotator.plan, "nothing")),
         talk(rotator.last_sent.as_ref(), rotator.last_read.as_ref(), rotator.commands, rotator.refused),
     ]
 }
 
 fn talk(sent: Option<&Exchange>, read: Option<&Exchange>, commands: u64, refused: u64) -> String {
     let said = |exchange: Option<&Exchange>| {
-        exchange.map_or("-".to_owned(), |said| format!("{} ({:.1} s ago)", said.text, said.age_s))
+        exchange.map_or("nothing".to_owned(), |said| format!("{} ({:.1} s ago)", said.text, said.age_s))
     };
     let refusals = if refused == 0 { String::new() } else { format!(", {refused} refused") };
-    format!("  sent {}; read {}; {commands} commands{refusals}", said(sent), said(read))
+    let plural = if commands == 1 { "" } else { "s" };
+    format!("  sent {}; read {}; {commands} command{plural}{refusals}", said(sent), said(read))
 }
 
 fn trims(status: &Status) -> Option<String> {
     let (receive, transmit) = (status.trims.receive.0, status.trims.transmit.0);
     (receive != 0 || transmit != 0)
         .then(|| format!("trim   receive {receive:+} Hz, transmit {transmit:+} Hz"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::Mode;
+
+    fn shown(dial_hz: Option<i64>, mode: Option<Mode>) -> String {
+        let plan_hz = Some(Hertz(435_217_000));
+        dial(Direction::Receive, &DialStatus { plan_hz, dial_hz: dial_hz.map(Hertz), mode, tone_hz: None })
+    }
+
+    #[test]
+    fn a_dial_that_was_not_tuned_yet_is_not_called_off() {
+        assert!(
+            shown(Some(435_217_058), Some(Mode::Fm))
+                .ends_with("435.217 058 MHz FM  wanted 435.217 000 MHz  off +58 Hz")
+        );
+        assert!(shown(Some(145_500_000), Some(Mode::Fm)).ends_with("wanted 435.217 000 MHz  not tuned yet"));
+        assert_eq!(shown(None, None), "  receive  not read  wanted 435.217 000 MHz  not tuned yet");
+        assert!(shown(Some(435_217_000), None).contains("MHz mode not read  wanted"));
+    }
+
+    #[test]
+    fn one_command_is_one() {
+        assert_eq!(talk(None, None, 1, 0), "  sent nothing; read nothing; 1 command");
+        assert_eq!(talk(None, None, 2, 1), "  sent nothing; read nothing; 2 commands, 1 refused");
+    }
+
+    #[test]
+    fn the_progress_of_a_pass_is_told_in_minutes_and_seconds() {
+        let at = |seconds| crate::terms::later(Time::default(), seconds);
+        let told = |now| progress(Some(at(0.0)), Some(at(600.0)), at(now));
+        assert_eq!(told(-65.0), "rises in 1 min 05 s");
+        assert_eq!(told(150.0), "up for 2 min 30 s, 25 % of the pass, sets in 7 min 30 s");
+        assert_eq!(told(641.0), "set 41 s ago");
+    }
 }

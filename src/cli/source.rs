@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use crate::config::defaults::ALTITUDE_M;
 use crate::config::{Config, DefaultPaths, load_satellites};
-use crate::link::Satellite;
-use crate::sky::{ElementSet, Station, Track, read_elements};
+use crate::sky::{ElementSet, Locator, Station, Track, read_elements};
 
 use super::Failure;
 
@@ -16,7 +16,11 @@ pub(super) struct Source {
     /// Two-line, three-line or OMM JSON elements [default: what the configuration names]
     #[arg(long, value_name = "FILE")]
     elements: Vec<PathBuf>,
-    /// Degrees north and east, metres above the ellipsoid [default: the configuration's]
+    /// Every set of the configuration's element files, not only those of its satellites
+    #[arg(long)]
+    all: bool,
+    /// Degrees north and east, metres above the ellipsoid; or a locator, such as IO84RA [default:
+    /// the configuration's]
     #[arg(long, value_name = "LAT,LON,ALT_M", value_parser = station, allow_hyphen_values = true)]
     station: Option<Station>,
     /// Only this satellite, by name or catalog number
@@ -47,7 +51,7 @@ impl Source {
             (None, None) => return Err(Failure::Usage("--station is missing".to_owned())),
         };
         let sets = match &config {
-            Some(config) if self.elements.is_empty() => configured_sets(config)?,
+            Some(config) if self.elements.is_empty() => self.configured_sets(config)?,
             _ => read_all(&self.elements)?,
         };
         let mut tracks = Vec::new();
@@ -79,6 +83,22 @@ impl Source {
             _ => "no usable element set was found".to_owned(),
         }
     }
+
+    /// The configuration's elements under the names of its satellites file. Sets of satellites that
+    /// are not in it are left out, unless all are wanted or one is asked for.
+    fn configured_sets(&self, config: &Config) -> Result<Vec<ElementSet>, Failure> {
+        let satellites = load_satellites(&config.files.satellites)?;
+        let everything = self.all || self.satellite.is_some();
+        let mut sets = Vec::new();
+        for set in read_all(&config.files.elements)? {
+            match satellites.iter().find(|satellite| satellite.catalog_number == set.catalog_number) {
+                Some(satellite) => sets.push(ElementSet { name: satellite.name.clone(), ..set }),
+                None if everything => sets.push(set),
+                None => {}
+            }
+        }
+        Ok(sets)
+    }
 }
 
 /// The configuration at `path`, or where it is when nobody says.
@@ -89,19 +109,6 @@ pub(super) fn load_config(path: Option<&std::path::Path>) -> Result<Config, Fail
         None => DefaultPaths::find(&env, &|path| path.exists()),
     };
     Ok(Config::load(&paths.config, &paths)?)
-}
-
-/// The configuration's elements; satellites that its satellites file names come under that name.
-fn configured_sets(config: &Config) -> Result<Vec<ElementSet>, Failure> {
-    let mut sets = read_all(&config.files.elements)?;
-    let known: Vec<Satellite> = load_satellites(&config.files.satellites)?;
-    for set in &mut sets {
-        if let Some(satellite) = known.iter().find(|satellite| satellite.catalog_number == set.catalog_number)
-        {
-            set.name.clone_from(&satellite.name);
-        }
-    }
-    Ok(sets)
 }
 
 fn read_all(files: &[PathBuf]) -> Result<Vec<ElementSet>, Failure> {
@@ -119,13 +126,17 @@ fn read_all(files: &[PathBuf]) -> Result<Vec<ElementSet>, Failure> {
     Ok(sets)
 }
 
-/// `LAT,LON,ALT_M`.
+/// `LAT,LON,ALT_M`, or a locator at sea level.
 pub(super) fn station(text: &str) -> Result<Station, String> {
     let numbers: Option<Vec<f64>> = text.split(',').map(|part| part.trim().parse().ok()).collect();
-    match numbers.as_deref() {
-        Some([latitude, longitude, altitude]) => {
-            Station::new(*latitude, *longitude, *altitude).map_err(|error| error.to_string())
+    let place = match numbers.as_deref() {
+        Some([latitude, longitude, altitude]) => Station::new(*latitude, *longitude, *altitude),
+        _ => {
+            let square: Locator = text.parse().map_err(|_| {
+                "write it as LAT,LON,ALT_M, for example 54.0,-2.5,120, or as a locator, for example IO84RA"
+            })?;
+            Station::new(square.latitude_deg(), square.longitude_deg(), ALTITUDE_M)
         }
-        _ => Err("write it as LAT,LON,ALT_M, for example 54.0,-2.5,120".to_owned()),
-    }
+    };
+    place.map_err(|error| error.to_string())
 }

@@ -3,9 +3,9 @@
 use std::fmt::Display;
 use std::io::{self, Write};
 
-use chrono::Local;
+use chrono::{Local, NaiveDateTime};
 
-use crate::terms::Time;
+use crate::terms::{Time, parse_time};
 
 use super::Failure;
 
@@ -30,6 +30,37 @@ pub(super) fn utc_clock(time: Time) -> String {
 /// `25 Nov 19:30:05`, by the clock on the wall.
 pub(super) fn local(time: Time) -> String {
     time.with_timezone(&Local).format("%d %b %H:%M:%S").to_string()
+}
+
+/// `18:30:05 UTC`, with the wall's time behind it where that is another one.
+pub(super) fn both_clocks(time: Time) -> String {
+    let (utc, wall) = (utc_clock(time), wall_clock(time));
+    if utc == wall { format!("{utc} UTC") } else { format!("{utc} UTC ({wall} local)") }
+}
+
+/// `19:30:05`, by the clock on the wall.
+pub(super) fn wall_clock(time: Time) -> String {
+    time.with_timezone(&Local).format("%H:%M:%S").to_string()
+}
+
+/// A span of time as the daemon's sentences tell it: `5 min 17 s`.
+pub(super) fn duration(seconds: f64) -> String {
+    let seconds = seconds.max(0.0).round() as u64;
+    match (seconds / 3600, seconds / 60 % 60, seconds % 60) {
+        (0, 0, s) => format!("{s} s"),
+        (0, m, s) => format!("{m} min {s:02} s"),
+        (h, m, _) => format!("{h} h {m:02} min"),
+    }
+}
+
+/// A time of the command line: RFC 3339, or date and time in UTC as people write them.
+pub(super) fn time(text: &str) -> Result<Time, String> {
+    let plain = ["%Y-%m-%d %H:%M", "%Y-%m-%d %H:%M:%S"];
+    let utc = plain.into_iter().find_map(|form| NaiveDateTime::parse_from_str(text.trim(), form).ok());
+    match utc {
+        Some(time) => Ok(time.and_utc()),
+        None => parse_time(text).map_err(|error| format!("{error}, or \"2026-11-25 18:30\", which is UTC")),
+    }
 }
 
 /// A number rounded to nine decimals, so that JSON shows no noise of the arithmetic.
@@ -101,6 +132,24 @@ mod tests {
     fn the_compass_has_sixteen_points() {
         let named: Vec<&str> = [0.0, 11.2, 11.3, 90.0, 180.0, 247.0, 350.0, 359.9, 720.0].map(compass).into();
         assert_eq!(named, ["N", "N", "NNE", "E", "S", "WSW", "N", "N", "N"]);
+    }
+
+    #[test]
+    fn a_span_has_the_form_of_the_daemons_sentences() {
+        let told: Vec<String> = [-3.0, 41.4, 317.2, 3600.0, 7384.0].map(duration).into();
+        assert_eq!(told, ["0 s", "41 s", "5 min 17 s", "1 h 00 min", "2 h 03 min"]);
+    }
+
+    #[test]
+    fn a_time_is_rfc_3339_or_date_and_time_in_utc() {
+        let wanted = parse_time("2026-11-25T18:30:00Z").unwrap();
+        for text in
+            ["2026-11-25T18:30:00Z", "2026-11-25 18:30", " 2026-11-25 18:30:00 ", "2026-11-25T19:30:00+01:00"]
+        {
+            assert_eq!(time(text), Ok(wanted), "{text}");
+        }
+        let refusal = time("half past six").unwrap_err();
+        assert!(refusal.contains("RFC 3339") && refusal.contains("2026-11-25 18:30"), "{refusal}");
     }
 
     #[test]

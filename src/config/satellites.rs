@@ -13,8 +13,7 @@ use crate::link::{Link, Satellite};
 /// # Errors
 /// Everything that is wrong with it.
 pub fn load_satellites(file: &Path) -> Result<Vec<Satellite>, ConfigErrors> {
-    let if_missing = "copy Beamhand's own config/satellites.toml there and put your satellites in, or name \
-                      another file as `satellites` in [files]";
+    let if_missing = "copy the examples (README, step 5), or name another file as `satellites` in [files]";
     parse_satellites(file, &read_text(file, if_missing)?)
 }
 

@@ -40,8 +40,7 @@ impl Config {
     /// # Errors
     /// Everything that is wrong with it.
     pub fn load(file: &Path, paths: &DefaultPaths) -> Result<Self, ConfigErrors> {
-        let if_missing = "copy Beamhand's own config/beamhand.toml there and put your station in, or name \
-                          another file with --config";
+        let if_missing = "copy the examples (README, step 5), or name another file with --config";
         Self::parse(file, &read_text(file, if_missing)?, paths)
     }
 

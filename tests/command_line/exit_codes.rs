@@ -23,6 +23,15 @@ fn help_and_version_are_done() {
 }
 
 #[test]
+fn help_of_what_may_move_the_beam_says_to_look_first() {
+    for verb in ["start", "stop", "park", "point", "resume"] {
+        let ran = beamhand(&[verb, "--help"]);
+        ran.assert_fits_the_screen();
+        assert!(ran.out.replace('\n', " ").contains("Look first that nobody is near"), "{}", ran.out);
+    }
+}
+
+#[test]
 fn what_can_not_be_meant_is_2() {
     let elements = ["--elements", ELEMENTS, "--station", STATION];
     for arguments in [
@@ -79,7 +88,7 @@ fn no_configuration_is_78_with_the_place_where_it_was_looked_for_and_a_remedy() 
         return;
     }
     for verb in ["check", "run", "look", "passes"] {
-        home.run(&[verb]).assert_refused(78, &[".config/beamhand/beamhand.toml", "config/beamhand.toml"]);
+        home.run(&[verb]).assert_refused(78, &[".config/beamhand/beamhand.toml", "copy the examples"]);
     }
 }
 

@@ -42,9 +42,10 @@ pub(super) struct Rehearse {
     /// By name or catalog number [default: the demo's repeater, else the first that is known]
     #[arg(long, value_name = "NAME")]
     satellite: Option<String>,
-    /// Play the pass that is on at this time or comes next, RFC 3339 [default: an evening of the
+    /// Play the pass that is on at this time or comes next, as RFC 3339 or
+    /// "2026-11-25 18:30" in UTC [default: an evening of the
     /// demo, else now]
-    #[arg(long, value_name = "TIME", value_parser = time)]
+    #[arg(long, value_name = "TIME", value_parser = super::text::time)]
     at: Option<Time>,
     /// How many times faster than real [default: 45; 1 with configured equipment]
     #[arg(long, value_name = "N", value_parser = speed)]
@@ -111,10 +112,6 @@ impl Rehearse {
         complaints.iter().for_each(|complaint| eprintln!("beamhand: {complaint}"));
         Ok((config, catalog))
     }
-}
-
-fn time(text: &str) -> Result<Time, String> {
-    parse_time(text).map_err(|error| error.to_string())
 }
 
 fn speed(text: &str) -> Result<f64, String> {
