@@ -15,7 +15,7 @@ pub(crate) fn private_places(name: &str, text: &str) -> Vec<String> {
 fn names(line: &str, top: &str) -> bool {
     let folder = format!("/{top}/");
     line.match_indices(&folder).any(|(at, _)| {
-        // `a/work/b` and `~/work/b` are not absolute.
+        // `a/home/b` and `~/home/b` are not absolute.
         let absolute = !line[..at].ends_with(|c: char| c.is_alphanumeric() || "~._-})/".contains(c));
         let rest = &line[at + folder.len()..];
         let owner = rest.split(|c: char| !c.is_alphanumeric()).next().unwrap_or(rest);
@@ -39,7 +39,7 @@ mod tests {
     #[test]
     fn relative_and_made_up_places_are_fine() {
         for text in
-            ["src/work/a.rs", "~/work/a", "$HOME/work/a", "/home/u/.config", "/etc/beamhand", "/home/"]
+            ["src/home/a.rs", "~/home/a", "$HOME/home/a", "/home/u/.config", "/etc/beamhand", "/home/"]
         {
             assert!(private_places("a", text).is_empty(), "{text}");
         }
