@@ -14,13 +14,15 @@ pub(crate) enum Kind {
 
 /// Every field that a template may name. `az`, `el`: degrees; `ph`, `pv`: a controller's pulses
 /// per degree; `signal`: the meter in the radio's own units.
-const FIELDS: [(&str, Kind); 17] = [
+const FIELDS: [(&str, Kind); 19] = [
     ("hz", Kind::Hertz),
     ("rx_hz", Kind::Hertz),
     ("tx_hz", Kind::Hertz),
+    ("other_hz", Kind::Hertz),
     ("mode", Kind::Mode),
     ("rx_mode", Kind::Mode),
     ("tx_mode", Kind::Mode),
+    ("other_mode", Kind::Mode),
     ("tone", Kind::Tone),
     ("tx_tone", Kind::Tone),
     ("az", Kind::Number),
@@ -86,8 +88,9 @@ impl Value {
     }
 }
 
-/// Fields by name: `hz`, `rx_hz`, `tx_hz`, `mode`, `rx_mode`, `tx_mode`, `tone`, `tx_tone`, `az`,
-/// `el`, `ph`, `pv`, `signal`, `transmitting`, `squelch_open`, `tone_on`, `split`.
+/// Fields by name: `hz`, `rx_hz`, `tx_hz`, `other_hz`, `mode`, `rx_mode`, `tx_mode`, `other_mode`,
+/// `tone`, `tx_tone`, `az`, `el`, `ph`, `pv`, `signal`, `transmitting`, `squelch_open`, `tone_on`,
+/// `split`.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Values(Vec<(&'static str, Value)>);
 

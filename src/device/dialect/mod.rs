@@ -62,6 +62,9 @@ impl LineSettings {
 pub enum Arrangement {
     /// The radio works in one direction, with one VFO.
     Single,
+    /// One radio does both by turns, with two VFOs: the plain one receives, and the other one
+    /// transmits.
+    Split,
     /// One radio receives and transmits at the same time, on two bands.
     Duplex,
 }
@@ -79,10 +82,23 @@ pub struct Dialect {
     refused: Arc<[Template]>,
     acknowledged: Arc<[Template]>,
     unasked: Arc<[Template]>,
-    prepare_single: Vec<String>,
-    prepare_duplex: Vec<String>,
+    prepare: Preparation,
     tables: template::Tables,
     verbs: BTreeMap<String, Verb>,
+}
+
+/// The steps that prepare a radio, in order, for each arrangement.
+#[derive(Debug, Clone, Default)]
+struct Preparation {
+    single: Vec<String>,
+    split: Vec<String>,
+    duplex: Vec<String>,
+}
+
+impl Preparation {
+    fn all(&self) -> impl Iterator<Item = &str> {
+        self.single.iter().chain(&self.split).chain(&self.duplex).map(String::as_str)
+    }
 }
 
 /// One ability: what is sent, what always follows, and what answers the last frame of `send`.
@@ -184,8 +200,9 @@ impl Dialect {
     /// the same name, its answer fits only once X is done.
     pub fn preparation(&self, arrangement: Arrangement) -> &[String] {
         match arrangement {
-            Arrangement::Single => &self.prepare_single,
-            Arrangement::Duplex => &self.prepare_duplex,
+            Arrangement::Single => &self.prepare.single,
+            Arrangement::Split => &self.prepare.split,
+            Arrangement::Duplex => &self.prepare.duplex,
         }
     }
 
@@ -218,8 +235,8 @@ impl Dialect {
         around.into_iter().find(fits).unwrap_or(nearest)
     }
 
-    /// Encodes `verb` with `values`. In `do.rx_*` and `do.tx_*` the plain field (`hz`) may also be
-    /// given with its direction (`rx_hz`). `address` is the device's on a shared bus.
+    /// Encodes `verb` with `values`. In `do.rx_*`, `do.tx_*` and `do.other_*` the plain field (`hz`)
+    /// may also be given with its dial (`rx_hz`). `address` is the device's on a shared bus.
     pub fn exchange(
         &self,
         verb: &str,
@@ -230,7 +247,8 @@ impl Dialect {
         let known =
             known.ok_or_else(|| EncodeError::Unable { verb: verb.into(), dialect: self.name.clone() })?;
         let address = address.or(self.address);
-        let prefix = ["rx_", "tx_"].into_iter().find(|prefix| verb.starts_with(&format!("do.{prefix}")));
+        let prefix =
+            ["rx_", "tx_", "other_"].into_iter().find(|prefix| verb.starts_with(&format!("do.{prefix}")));
         let look_up = |name: &str| {
             let directed = || values.get(&format!("{}{name}", prefix?));
             values.get(name).or_else(directed)

@@ -1,6 +1,6 @@
 //! From a dialect file to a checked [`Dialect`].
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -9,7 +9,7 @@ use super::super::values::{Kind, Value, Values};
 use super::document::{self, Item, Node, Place};
 use super::table::{Table, key_value, numbered_tones};
 use super::template::{Style, Tables, Template, hex};
-use super::{Dialect, LineSettings, Verb};
+use super::{Dialect, LineSettings, Preparation, Verb};
 use crate::terms::Hertz;
 
 /// A fault in a dialect file.
@@ -32,11 +32,18 @@ impl DialectError {
 }
 
 /// The abilities that players ask for. A preparation step may have any other name.
-const DO: [&str; 13] = [
+const DO: [&str; 20] = [
+    "greeting",
     "hz",
     "mode",
     "tone",
     "tone_off",
+    "other_hz",
+    "other_mode",
+    "other_tone",
+    "other_tone_off",
+    "swap_vfo",
+    "exchange_bands",
     "rx_hz",
     "tx_hz",
     "rx_mode",
@@ -47,10 +54,12 @@ const DO: [&str; 13] = [
     "azimuth",
     "stop",
 ];
-const ASK: [&str; 14] = [
+const ASK: [&str; 16] = [
     "hz",
     "mode",
     "tone",
+    "other_hz",
+    "other_mode",
     "rx_hz",
     "tx_hz",
     "rx_mode",
@@ -170,8 +179,8 @@ impl Reader {
         let mut list = |reader: &mut Self, key| reader.templates(keys.remove(key), style, &tables);
         let (refused, acknowledged) = (list(self, "refused"), list(self, "acknowledged"));
         let unasked = list(self, "unasked");
-        let (prepare_single, prepare_duplex) = self.preparation(keys.remove("prepare"));
-        let steps: Vec<&str> = prepare_single.iter().chain(&prepare_duplex).map(String::as_str).collect();
+        let prepare = self.preparation(keys.remove("prepare"));
+        let steps: Vec<&str> = prepare.all().collect();
         let mut verbs = BTreeMap::new();
         let mut places = BTreeMap::new();
         for (group, known) in [("do", &DO[..]), ("ask", &ASK[..])] {
@@ -205,8 +214,7 @@ impl Reader {
             refused: refused.into(),
             acknowledged: acknowledged.into(),
             unasked: unasked.into(),
-            prepare_single,
-            prepare_duplex,
+            prepare,
             tables,
             verbs,
         };
@@ -215,9 +223,8 @@ impl Reader {
     }
 
     fn steps_exist(&mut self, dialect: &Dialect) {
-        let steps = dialect.prepare_single.iter().chain(&dialect.prepare_duplex);
-        let missing: Vec<String> =
-            steps.filter(|step| !dialect.can(&format!("do.{step}"))).cloned().collect();
+        let missing: BTreeSet<&str> =
+            dialect.prepare.all().filter(|step| !dialect.can(&format!("do.{step}"))).collect();
         for step in missing {
             self.fault::<()>(None, format!("prepare names \"{step}\", but there is no do.{step}"));
         }
@@ -364,14 +371,14 @@ impl Reader {
         Some(Table::new(entries))
     }
 
-    fn preparation(&mut self, node: Option<Node>) -> (Vec<String>, Vec<String>) {
+    fn preparation(&mut self, node: Option<Node>) -> Preparation {
         let mut keys = node.and_then(|node| self.keys(node)).unwrap_or_default();
         let mut steps = |reader: &mut Self, key| -> Vec<String> {
             reader.texts(keys.remove(key)).into_iter().map(|(_, step)| step).collect()
         };
-        let both = (steps(self, "single"), steps(self, "duplex"));
+        let [single, split, duplex] = ["single", "split", "duplex"].map(|key| steps(self, key));
         self.leftovers("prepare.", keys);
-        both
+        Preparation { single, split, duplex }
     }
 
     /// An exchange: one frame, a list of frames, or a table of send, answer and finally; `false`

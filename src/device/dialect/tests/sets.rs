@@ -209,7 +209,7 @@ fn five_byte_with_two_bands() {
         ask.transmitting: 00 00 00 00 F7
         ask.tx_hz: 00 00 00 00 23
         ask.tx_mode: 00 00 00 00 23
-        do.control_on: 00 00 00 00 00
+        do.greeting: 00 00 00 00 00
         do.duplex_off: 00 00 00 00 8E
         do.duplex_on: 00 00 00 00 4E
         do.hz: 14 59 50 00 01
