@@ -189,6 +189,7 @@ fn contact(status: &DeviceStatus, doing: (DeviceState, &str)) -> (DeviceState, S
     match &status.contact {
         Contact::Closed(why) => (DeviceState::Lost, why.clone()),
         Contact::Bad(why) => (DeviceState::Silent, why.clone()),
+        Contact::Odd(seen) => (doing.0, format!("{}; {seen}", doing.1)),
         Contact::Unheard | Contact::Good => (doing.0, doing.1.to_owned()),
     }
 }

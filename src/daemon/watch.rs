@@ -47,7 +47,7 @@ impl Watched {
         let state = match &device.contact {
             Contact::Good => "answers",
             Contact::Unheard => return None,
-            Contact::Closed(why) | Contact::Bad(why) => why,
+            Contact::Closed(why) | Contact::Bad(why) | Contact::Odd(why) => why,
         };
         // Numbers of attempts grow; the fault is the same.
         let kind: String = state.chars().filter(|c| !c.is_ascii_digit()).collect();

@@ -74,8 +74,8 @@ impl LinePlan {
         });
         let on_the_line = self.devices.iter().map(DeviceSetup::identity).collect::<Vec<_>>();
         let family = on_the_line.first().map_or(Family::Semicolon, |(_, dialect)| dialect.family());
-        let settings =
-            ConversationSettings { byte_time, answer: self.answer, echo: false, devices: on_the_line };
+        let (baud, answer) = (self.port.baud, self.answer);
+        let settings = ConversationSettings { byte_time, answer, baud, devices: on_the_line };
         Line::new(players.collect(), Conversation::new(family, settings))
     }
 }

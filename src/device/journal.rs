@@ -1,42 +1,44 @@
-//! What a player remembers of its talks, for the status: last sent, last read, counts, contact.
+//! What a player remembers of its talks, for the status: last sent, last read, counts, symptoms.
 
 use crate::terms::Moment;
 
 use super::conversation::Outcome;
 use super::status::{Contact, Detail, DeviceStatus, Said};
+use super::symptoms::{Fact, Symptoms};
 
 /// A device's talks so far.
 #[derive(Debug, Clone)]
 pub(super) struct Journal {
-    contact: Contact,
+    /// Why the port is not open.
+    closed: Option<String>,
+    symptoms: Symptoms,
     last_sent: Option<Said>,
     last_read: Option<Said>,
     commands: u64,
     pub(super) bytes: u64,
     pub(super) refused: u64,
-    unanswered: u32,
 }
 
 impl Journal {
     pub(super) fn new() -> Self {
         Self {
-            contact: Contact::Closed("not opened yet".to_owned()),
+            closed: Some("not opened yet".to_owned()),
+            symptoms: Symptoms::default(),
             last_sent: None,
             last_read: None,
             commands: 0,
             bytes: 0,
             refused: 0,
-            unanswered: 0,
         }
     }
 
     pub(super) fn connected(&mut self) {
-        self.contact = Contact::Unheard;
-        self.unanswered = 0;
+        self.closed = None;
+        self.symptoms = Symptoms::default();
     }
 
     pub(super) fn disconnected(&mut self, why: &str) {
-        self.contact = Contact::Closed(why.to_owned());
+        self.closed = Some(why.to_owned());
     }
 
     /// A command left; questions are not counted.
@@ -49,33 +51,27 @@ impl Journal {
         self.last_read = Some(said(what, now));
     }
 
+    pub(super) fn noticed(&mut self, fact: &Fact) {
+        self.symptoms.noticed(fact);
+    }
+
+    /// The device takes commands and stays where it is, in these words; `None`: no longer.
+    pub(super) fn stays(&mut self, how: Option<String>) {
+        self.symptoms.stays(how);
+    }
+
     /// Notes how an exchange ended. `answers` says whether the device owes an answer to it: a
-    /// set that is silent by nature proves nothing.
+    /// set that is silent by nature proves nothing. Why no answer came is noticed on its own.
     pub(super) fn ended(&mut self, outcome: &Outcome, answers: bool) {
         match outcome {
-            Outcome::Done(_) if !answers => {}
-            Outcome::Done(_) => self.heard(),
-            Outcome::Refused(_) => {
-                self.heard();
+            Outcome::Done(_) if answers => self.symptoms.answered(),
+            Outcome::Refused(text) => {
+                self.symptoms.refused(text);
                 self.refused += 1;
             }
             Outcome::Forbidden(_) => self.refused += 1,
-            Outcome::TooLate => {}
-            Outcome::NoAnswer => {
-                self.unanswered += 1;
-                self.contact = Contact::Bad(format!(
-                    "no answer to {}: check that it is switched on, the cable, the line speed and the dialect",
-                    times(self.unanswered)
-                ));
-            }
-            Outcome::NotUnderstood(bytes) => {
-                self.unanswered += 1;
-                self.contact = Contact::Bad(format!(
-                    "{} that the dialect does not know ({}): check the line speed and the dialect",
-                    if self.unanswered == 1 { "an answer" } else { "answers" },
-                    excerpt(bytes)
-                ));
-            }
+            Outcome::NotUnderstood(bytes) => self.symptoms.noticed(&Fact::Strange(bytes.clone())),
+            Outcome::Done(_) | Outcome::TooLate | Outcome::NoAnswer => {}
         }
     }
 
@@ -83,7 +79,7 @@ impl Journal {
     pub(super) fn status(&self, name: &str, detail: Detail) -> DeviceStatus {
         DeviceStatus {
             name: name.to_owned(),
-            contact: self.contact.clone(),
+            contact: self.closed.clone().map_or_else(|| self.symptoms.contact(), Contact::Closed),
             last_sent: self.last_sent.clone(),
             last_read: self.last_read.clone(),
             commands: self.commands,
@@ -94,24 +90,8 @@ impl Journal {
             detail,
         }
     }
-
-    fn heard(&mut self) {
-        self.contact = Contact::Good;
-        self.unanswered = 0;
-    }
 }
 
 fn said(what: String, now: Moment) -> Said {
     Said { what, at: now.utc, mono: now.mono }
-}
-
-fn times(count: u32) -> String {
-    if count == 1 { "a question".to_owned() } else { format!("{count} questions in a row") }
-}
-
-/// The first bytes, as hexadecimal pairs.
-fn excerpt(bytes: &[u8]) -> String {
-    let shown: Vec<String> = bytes.iter().take(8).map(|byte| format!("{byte:02X}")).collect();
-    let more = if bytes.len() > 8 { " ..." } else { "" };
-    format!("{}{more}", shown.join(" "))
 }

@@ -13,6 +13,7 @@ mod player;
 mod radio;
 mod rotator;
 mod status;
+mod symptoms;
 mod values;
 
 pub use fleet::{DeviceSetup, Fleet, LinePlan};
@@ -24,4 +25,5 @@ pub use rotator::{RotatorPlayer, RotatorSetup};
 pub use status::{
     Contact, Detail, DeviceStatus, DialView, Motion, Note, RadioStage, RadioView, RotatorView, Said,
 };
+pub use symptoms::Fact;
 pub use values::{Value, Values};

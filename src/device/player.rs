@@ -6,7 +6,7 @@ use crate::terms::Moment;
 
 use super::conversation::Outcome;
 use super::dialect::Exchange;
-use super::{DeviceStatus, Order, Values};
+use super::{DeviceStatus, Fact, Order, Values};
 
 /// How urgent a request is; on a shared bus the most urgent goes first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -53,6 +53,9 @@ pub trait Player: Send {
 
     /// A device on the line said something unasked; on a bus, the one at this address.
     fn overheard(&mut self, address: Option<u8>, values: &Values, now: Moment);
+
+    /// Something was seen in this device's talks, or on its line.
+    fn noticed(&mut self, fact: &Fact);
 
     /// A refusal came late, for a command that is silent when it is accepted.
     fn refused_late(&mut self, why: &str, now: Moment);

@@ -15,6 +15,8 @@ pub enum Contact {
     Unheard,
     /// The last question was answered.
     Good,
+    /// It answers, but something is not as it should be: what was seen.
+    Odd(String),
     /// What was seen instead of an answer, and what to check.
     Bad(String),
 }
@@ -22,7 +24,7 @@ pub enum Contact {
 impl Contact {
     /// Whether the device answered when it was last asked.
     pub fn is_good(&self) -> bool {
-        *self == Contact::Good
+        matches!(self, Contact::Good | Contact::Odd(_))
     }
 }
 

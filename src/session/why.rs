@@ -65,7 +65,9 @@ fn by_hand(status: &DeviceStatus) -> Option<String> {
 
 fn trouble(status: &DeviceStatus) -> Option<String> {
     match &status.contact {
-        Contact::Closed(why) | Contact::Bad(why) => Some(format!("{}: {why}", status.name)),
+        Contact::Closed(why) | Contact::Bad(why) | Contact::Odd(why) => {
+            Some(format!("{}: {why}", status.name))
+        }
         Contact::Unheard | Contact::Good => None,
     }
 }

@@ -2,27 +2,41 @@
 
 use std::time::Duration;
 
-use super::super::dialect::{Expect, Template};
+use super::super::dialect::{Expect, Step, Template};
 use super::super::family::Heard;
+use super::super::symptoms::Fact;
 use super::super::values::Values;
+use super::echo::Came;
 use super::{Conversation, Current, Outcome, Output, Wait};
+
+/// An answer without an end of its own has ended when nothing came for so long.
+const QUIET_END: Duration = Duration::from_millis(50);
 
 impl Conversation {
     /// The answer's time is over.
-    pub(super) fn missing(&mut self, now: Duration) {
-        self.recover(now);
+    pub(super) fn missing(&mut self, now: Duration, outputs: &mut Vec<Output>) {
+        let held = self.echo.lapse();
+        held.into_iter().for_each(|byte| self.hear_frame_byte(byte, now, outputs));
+        let Some(current) = &mut self.current else { return };
+        // What was held may have been the answer.
+        if !matches!(current.wait, Wait::Answer { .. } | Wait::Proof { .. }) {
+            return;
+        }
         let rest = self.framer.rest();
         self.framer.clear();
-        self.echo.clear();
+        let wait = std::mem::replace(&mut current.wait, Wait::Turn);
+        self.recover(now);
+        let has_ended = now.saturating_sub(self.heard_at) >= QUIET_END;
         let Some(current) = &mut self.current else { return };
-        match std::mem::replace(&mut current.wait, Wait::Turn) {
+        match wait {
             Wait::Answer { step, .. } => {
-                if let Some(values) = decoded(&step.answer, &rest) {
+                if let Some(values) = decoded(&step.answer, &rest).filter(|_| has_ended) {
+                    self.noise.claimed(rest.len());
                     current.values = merged(std::mem::take(&mut current.values), &values);
                     return;
                 }
-                let strange = current.strange.take().or((!rest.is_empty()).then_some(rest));
-                current.fail(strange.map_or(Outcome::NoAnswer, Outcome::NotUnderstood));
+                let strange = current.strange.take();
+                self.unanswered(&step, &rest, strange, outputs);
             }
             // Refused: by this question's own radio, or late, for a command before it. The silence
             // that follows lets a late one pass; who refuses the question again is in step.
@@ -33,57 +47,130 @@ impl Conversation {
             Wait::Proof { .. } if self.family.silence_proves() => {}
             // Another device of the bus that says nothing is taken to be off.
             Wait::Proof { address, .. } if address != current.exchange.address => self.guard.proven(address),
-            _ => current.fail_unsent(Outcome::NoAnswer),
+            _ => {
+                current.fail_unsent(Outcome::NoAnswer);
+                self.silence(outputs);
+            }
         }
+    }
+
+    /// Says what came in place of the answer.
+    fn unanswered(&mut self, step: &Step, rest: &[u8], strange: Option<Vec<u8>>, outputs: &mut Vec<Output>) {
+        if let Some(frame) = strange {
+            self.fail(Outcome::NotUnderstood(frame));
+        } else if let Some(half) = self.half_answer(&step.answer, rest) {
+            self.fail(Outcome::NoAnswer);
+            outputs.push(Output::Noticed(half));
+        } else if !rest.is_empty() {
+            self.fail(Outcome::NotUnderstood(rest.to_vec()));
+        } else {
+            self.fail(Outcome::NoAnswer);
+            self.silence(outputs);
+        }
+        self.echo.forget();
+        self.noise.set_aside();
+    }
+
+    /// Nothing came, or only from somebody else.
+    fn silence(&mut self, outputs: &mut Vec<Output>) {
+        let asked = self.current.as_ref().and_then(|current| current.foreign.zip(current.exchange.address));
+        outputs.push(Output::Noticed(match asked {
+            Some((from, wanted)) => Fact::Foreign { from, wanted },
+            None => Fact::Silence { baud: self.settings.baud, stray: self.noise.pending() },
+        }));
+    }
+
+    /// Whether `rest` is the beginning of an answer.
+    fn half_answer(&self, expected: &Expect, rest: &[u8]) -> Option<Fact> {
+        let Expect::Answer(forms) = expected else { return None };
+        let (before, around) = self.family.envelope();
+        let content = rest.get(before.min(rest.len())..)?;
+        let form = forms.iter().find(|form| !rest.is_empty() && form.may_begin_with(content))?;
+        let preamble = if around > 0 { around - before - 1 } else { 0 };
+        let of = form.length().map(|length| length + around);
+        Some(Fact::HalfAnswer { came: rest.len() + preamble, of })
     }
 
     pub(super) fn hear(&mut self, byte: u8, now: Duration, outputs: &mut Vec<Output>) {
-        if let Some(own) = self.echo.pop_front() {
-            if own == byte {
-                return;
+        self.heard_at = now;
+        self.noise.byte(byte);
+        match self.echo.hear(byte) {
+            Came::Held => {}
+            Came::Echo(length) => {
+                self.noise.claimed(length);
+                outputs.push(Output::Noticed(Fact::Echo));
             }
-            self.echo.clear();
+            Came::Bytes(bytes) => {
+                bytes.into_iter().for_each(|byte| self.hear_frame_byte(byte, now, outputs));
+            }
         }
+    }
+
+    /// A byte that is no echo.
+    pub(super) fn hear_frame_byte(&mut self, byte: u8, now: Duration, outputs: &mut Vec<Output>) {
         match self.framer.hear(byte) {
             None => {}
-            Some(Heard::Collision) => self.collided(now),
-            Some(Heard::Frame { from, to_all, content }) => self.heard(from, to_all, content, outputs),
+            Some(Heard::Collision) => self.collided(now, outputs),
+            Some(Heard::Passing { length }) => self.noise.claimed(length),
+            Some(Heard::Frame { from, to_all, content }) => self.heard(from, to_all, content, now, outputs),
         }
     }
 
-    fn collided(&mut self, now: Duration) {
-        self.recover(now);
+    /// What others do to each other holds nobody up: a bus that is never quiet would else never
+    /// be spoken on.
+    fn collided(&mut self, now: Duration, outputs: &mut Vec<Output>) {
         let is_waiting = |current: &Current| matches!(current.wait, Wait::Answer { .. } | Wait::Proof { .. });
         if self.current.as_ref().is_some_and(is_waiting) {
-            self.fail(Outcome::NotUnderstood(vec![0xFC]));
+            self.recover(now);
+            self.fail(Outcome::NoAnswer);
+            outputs.push(Output::Noticed(Fact::Collision));
         }
     }
 
-    fn heard(&mut self, from: Option<u8>, to_all: bool, content: Vec<u8>, outputs: &mut Vec<Output>) {
-        let is_taken = !to_all && self.taken_as_answer(from, &content, outputs);
-        if is_taken {
+    fn heard(
+        &mut self,
+        from: Option<u8>,
+        to_all: bool,
+        content: Vec<u8>,
+        now: Duration,
+        outputs: &mut Vec<Output>,
+    ) {
+        if !to_all && self.taken_as_answer(from, &content, now, outputs) {
+            self.noise.claimed(content.len());
             return;
         }
-        let mut devices =
-            self.settings.devices.iter().filter(|(address, _)| from.is_none() || *address == from);
+        let is_known = |address: &Option<u8>| from.is_none() || *address == from;
+        let mut devices = self.settings.devices.iter().filter(|(address, _)| is_known(address)).peekable();
+        let is_foreign = devices.peek().is_none();
         let unasked =
             devices.find_map(|(_, dialect)| dialect.unasked().iter().find_map(|form| form.decode(&content)));
         if let Some(values) = unasked {
+            self.noise.claimed(content.len());
             outputs.push(Output::Unasked { address: from, values });
+        } else if is_foreign {
+            self.noise.claimed(content.len());
+            if let Some(current) = self.current.as_mut().filter(|_| !to_all) {
+                current.foreign = from;
+            }
         } else if let Some(current) = &mut self.current {
             current.strange = Some(content);
         }
     }
 
-    fn taken_as_answer(&mut self, from: Option<u8>, content: &[u8], outputs: &mut Vec<Output>) -> bool {
+    fn taken_as_answer(
+        &mut self,
+        from: Option<u8>,
+        content: &[u8],
+        now: Duration,
+        outputs: &mut Vec<Output>,
+    ) -> bool {
         let refusal = |forms: &[Template]| {
             forms.iter().find(|form| form.decode(content).is_some()).map(Template::to_string)
         };
         let Some(current) = &mut self.current else {
             let mut devices = self.settings.devices.iter();
             let refused = devices.find_map(|(_, dialect)| refusal(dialect.refused()));
-            outputs.extend(refused.clone().map(Output::Refused));
-            return refused.is_some();
+            return self.refused_late(refused, now, outputs);
         };
         let refused = refusal(&current.exchange.refused);
         match &current.wait {
@@ -119,11 +206,17 @@ impl Conversation {
                 current.asked_again = false;
                 current.wait = Wait::Turn;
             }
-            _ => {
-                outputs.extend(refused.clone().map(Output::Refused));
-                return refused.is_some();
-            }
+            _ => return self.refused_late(refused, now, outputs),
         }
+        true
+    }
+
+    /// Whether a refusal belongs to a silent command that was sent shortly before.
+    fn refused_late(&mut self, text: Option<String>, now: Duration, outputs: &mut Vec<Output>) -> bool {
+        let (commands, until) = self.refusable;
+        let Some(text) = text.filter(|_| commands > 0 && now <= until) else { return false };
+        self.refusable.0 -= 1;
+        outputs.push(Output::Refused(text));
         true
     }
 }

@@ -5,7 +5,9 @@
 //! asks for proof, the proof question (or the recovery silence) goes first. A frame is written
 //! whole or not at all, and only when the one before has left and what it asked for has come.
 
+mod echo;
 mod hearing;
+mod noise;
 mod settings;
 mod speaking;
 #[cfg(test)]
@@ -19,6 +21,8 @@ pub use settings::{BeginError, ConversationSettings, Input, Outcome, Output};
 use super::dialect::{Exchange, Step};
 use super::family::{Family, Framer, Guard, Verdict};
 use super::values::Values;
+use echo::Echo;
+use noise::Noise;
 
 /// The conversation on one line.
 #[derive(Debug)]
@@ -27,8 +31,12 @@ pub struct Conversation {
     settings: ConversationSettings,
     guard: Guard,
     framer: Framer,
-    /// Bytes that were written and have not come back as echo.
-    echo: VecDeque<u8>,
+    echo: Echo,
+    noise: Noise,
+    /// When the last byte came in.
+    heard_at: Duration,
+    /// Silent commands that may still be refused, and until when.
+    refusable: (usize, Duration),
     /// When the last written byte has left the wire.
     wire_free: Duration,
     ready_at: Duration,
@@ -50,6 +58,8 @@ struct Current {
     failure: Option<Outcome>,
     /// The last frame that could be the answer but fits none of its forms.
     strange: Option<Vec<u8>>,
+    /// The address of another device of the bus that answered.
+    foreign: Option<u8>,
     /// A refusal that came while the first proof question was open, and may be its answer.
     proof_refused: Option<String>,
     /// The proof question was asked a second time.
@@ -83,6 +93,7 @@ impl Current {
             values: Values::new(),
             failure: None,
             strange: None,
+            foreign: None,
             proof_refused: None,
             asked_again: false,
         }
@@ -119,12 +130,16 @@ impl Current {
 impl Conversation {
     /// A line that has just been opened at time zero: nothing is known of what it carried before.
     pub fn new(family: Family, settings: ConversationSettings) -> Self {
+        let noise = Noise::new(settings.byte_time);
         Self {
             family,
             settings,
             guard: Guard::unknown(family),
             framer: Framer::new(family),
-            echo: VecDeque::new(),
+            echo: Echo::new(),
+            noise,
+            heard_at: Duration::ZERO,
+            refusable: (0, Duration::ZERO),
             wire_free: Duration::ZERO,
             ready_at: family.recovery(),
             current: None,
@@ -173,14 +188,11 @@ impl Conversation {
     pub fn step(&mut self, now: Duration, input: Input<'_>) -> Vec<Output> {
         let mut outputs = Vec::new();
         match input {
-            Input::Bytes(bytes) => {
-                for byte in bytes {
-                    self.hear(*byte, now, &mut outputs);
-                }
-            }
+            Input::Bytes(bytes) => bytes.iter().for_each(|byte| self.hear(*byte, now, &mut outputs)),
             Input::Trouble => self.trouble(now, &mut outputs),
             Input::Time => {}
         }
+        outputs.extend(self.noise.look(now).map(Output::Noticed));
         self.advance(now, &mut outputs);
         outputs
     }
@@ -218,6 +230,11 @@ impl Conversation {
         self.ready_at
     }
 
+    /// Whether most of what the line can carry fits nothing.
+    pub fn is_flooded(&self) -> bool {
+        self.noise.is_flood()
+    }
+
     /// Whether no exchange is being played.
     pub fn is_idle(&self) -> bool {
         self.current.is_none()
@@ -241,7 +258,8 @@ impl Conversation {
     fn trouble(&mut self, now: Duration, outputs: &mut Vec<Output>) {
         self.guard = Guard::unknown(self.family);
         self.framer.clear();
-        self.echo.clear();
+        self.echo.lapse();
+        self.echo.forget();
         self.wire_free = now;
         self.recover(now);
         if let Some(current) = self.current.take() {
@@ -265,7 +283,7 @@ impl Conversation {
                 Wait::Leaving if now < self.wire_free => return,
                 Wait::Leaving => current.wait = Wait::Turn,
                 Wait::Answer { deadline, .. } | Wait::Proof { deadline, .. } if now < *deadline => return,
-                Wait::Answer { .. } | Wait::Proof { .. } => self.missing(now),
+                Wait::Answer { .. } | Wait::Proof { .. } => self.missing(now, outputs),
             }
         }
     }

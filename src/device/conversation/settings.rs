@@ -4,6 +4,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use super::super::dialect::Dialect;
+use super::super::symptoms::Fact;
 use super::super::values::Values;
 
 /// What a conversation has to know of its line.
@@ -13,9 +14,8 @@ pub struct ConversationSettings {
     pub byte_time: Duration,
     /// How long an answer may take to begin, counted from when the question has left.
     pub answer: Duration,
-    /// Whether the interface sends back what is written. A bus that addresses its frames needs no
-    /// such setting.
-    pub echo: bool,
+    /// The line's speed, for people.
+    pub baud: u32,
     /// Who is on the line: each device's bus address, and its dialect.
     pub devices: Vec<(Option<u8>, Arc<Dialect>)>,
 }
@@ -27,7 +27,7 @@ impl ConversationSettings {
         Self {
             byte_time: line.byte_time(),
             answer: line.answer,
-            echo: false,
+            baud: line.baud,
             devices: vec![(address.or(dialect.address()), Arc::clone(dialect))],
         }
     }
@@ -58,6 +58,8 @@ pub enum Output {
         /// What it said.
         values: Values,
     },
+    /// Something was seen that the status should say.
+    Noticed(Fact),
     /// A refusal came when none was waited for: it belongs to a silent command sent shortly before.
     Refused(String),
 }

@@ -10,6 +10,11 @@ use super::{Conversation, Outcome, Output, Wait};
 /// say how long it is.
 const LONGEST_ANSWER: usize = 40;
 
+/// How many silent commands may still be refused, and for how long after the last has left: a
+/// refusal beyond that belongs to nothing that was said.
+const REFUSABLE: usize = 8;
+const REFUSED_WITHIN: Duration = Duration::from_secs(1);
+
 impl Conversation {
     /// Writes the next frame, or what must go before it. `false` if there is nothing to do before
     /// the next moment.
@@ -41,11 +46,14 @@ impl Conversation {
     }
 
     pub(super) fn write(&mut self, step: Step, now: Duration, outputs: &mut Vec<Output>) {
-        self.put(step.frame.clone(), now, outputs);
+        self.put(step.frame.clone(), is_short(&step.answer), now, outputs);
+        if step.answer == Expect::Nothing {
+            self.refusable = ((self.refusable.0 + 1).min(REFUSABLE), self.wire_free + REFUSED_WITHIN);
+        }
         let bytes = self.settings.byte_time;
         let Some(current) = &mut self.current else { return };
         current.started = true;
-        current.strange = None;
+        (current.strange, current.foreign) = (None, None);
         current.wait = match &step.answer {
             Expect::Nothing => Wait::Leaving,
             Expect::Answer(forms) => {
@@ -58,11 +66,14 @@ impl Conversation {
         };
     }
 
-    fn put(&mut self, frame: Vec<u8>, now: Duration, outputs: &mut Vec<Output>) {
+    /// `short_answer`: a good answer may be a single byte.
+    fn put(&mut self, frame: Vec<u8>, short_answer: bool, now: Duration, outputs: &mut Vec<Output>) {
         self.guard.sent(&frame);
         self.wire_free = self.wire_free.max(now) + self.settings.byte_time * frame.len() as u32;
-        if self.settings.echo && !self.family.is_addressed() {
-            self.echo = frame.iter().copied().collect();
+        // Frames of a bus say who sent them.
+        if !self.family.is_addressed() {
+            let no_echo = self.echo.sent(&frame, short_answer);
+            no_echo.into_iter().for_each(|byte| self.hear_frame_byte(byte, now, outputs));
         }
         outputs.push(Output::Write(frame));
     }
@@ -84,15 +95,23 @@ impl Conversation {
             current.fail_unsent(Outcome::Forbidden("the device can't be asked whether it is in step".into()));
             return true;
         }
-        self.put(question.clone(), now, outputs);
+        self.put(question.clone(), false, now, outputs);
         let length = self.family.proof_length();
         self.framer.expect(length.unwrap_or(0));
         let patience =
             self.settings.answer + self.settings.byte_time * length.unwrap_or(LONGEST_ANSWER) as u32;
         if let Some(current) = &mut self.current {
-            current.strange = None;
+            (current.strange, current.foreign) = (None, None);
             current.wait = Wait::Proof { deadline: self.wire_free + patience, question, address };
         }
         true
+    }
+}
+
+/// Whether an answer of one byte is a good one.
+fn is_short(expected: &Expect) -> bool {
+    match expected {
+        Expect::Nothing => false,
+        Expect::Answer(forms) => forms.iter().any(|form| form.length() == Some(1)),
     }
 }

@@ -1,8 +1,11 @@
 //! Conversations against hand-written bytes.
 
+mod sick;
+
 use std::sync::Arc;
 
 use super::super::dialect::Dialect;
+use super::super::symptoms::Fact;
 use super::super::values::Value;
 use super::*;
 use crate::terms::{Hertz, Mode, Tone};
@@ -56,6 +59,11 @@ impl Line {
 
 fn write(bytes: &[u8]) -> Output {
     Output::Write(bytes.to_vec())
+}
+
+/// Not a byte came.
+fn silence() -> Output {
+    Output::Noticed(Fact::Silence { baud: 9600, stray: 0 })
 }
 
 fn done(values: Values) -> Output {
@@ -150,11 +158,11 @@ fn another_stations_answer_is_not_ours() {
 fn after_a_missing_answer_the_line_is_silent_before_the_rest() {
     let mut line = Line::proven("fe-frames");
     line.begin("do.tx_hz", Values::of_hertz(Hertz(145_950_000)));
-    assert_eq!(line.wake(), [], "the answer is missing");
+    assert_eq!(line.wake(), [silence()], "the answer is missing");
     let missed = line.now;
     assert_eq!(line.wake(), [write(&[0xFE, 0xFE, 0xA2, 0xE0, 0x07, 0xD1, 0xFD])]);
     assert_eq!(line.now - missed, Family::FeFrames.recovery());
-    assert_eq!(line.wake(), [Output::Done(Outcome::NoAnswer)]);
+    assert_eq!(line.wake(), [silence(), Output::Done(Outcome::NoAnswer)]);
     let error = line.conversation.begin(line.exchange("ask.hz", &Values::new()), line.now);
     assert_eq!(error, Err(BeginError::NotReady(line.conversation.ready_at())));
 }
@@ -193,7 +201,7 @@ fn without_proof_it_is_not_sent() {
     line.begin("do.tone_off", Values::new());
     line.wake();
     line.begin("do.transmit_clarifier_off", Values::new());
-    assert_eq!(line.wake(), [Output::Done(Outcome::NoAnswer)]);
+    assert_eq!(line.wake(), [silence(), Output::Done(Outcome::NoAnswer)]);
 }
 
 #[test]
@@ -230,7 +238,7 @@ fn five_byte_is_never_pipelined() {
     assert_eq!(line.begin("do.mode", Values::of_mode(Mode::Fm)), [write(&[0x08, 0, 0, 0, 0x07])]);
     assert_eq!(line.hear(&[0xF0]), [done(Values::new())]);
     assert_eq!(line.begin("do.mode", Values::of_mode(Mode::Fm)), [write(&[0x08, 0, 0, 0, 0x07])]);
-    assert_eq!(line.wake(), [Output::Done(Outcome::NoAnswer)]);
+    assert_eq!(line.wake(), [silence(), Output::Done(Outcome::NoAnswer)]);
     assert_eq!(line.conversation.ready_at() - line.now, 250 * MS);
     line.now = line.conversation.ready_at();
     assert_eq!(line.begin("do.mode", Values::of_mode(Mode::Usb)), [write(&[0x01, 0, 0, 0, 0x07])]);
@@ -279,18 +287,20 @@ fn a_forbidden_command_writes_nothing() {
 #[test]
 fn an_interfaces_echo_is_taken_off() {
     let mut line = Line::proven("five-byte");
-    line.conversation.settings.echo = true;
     let question = line.begin("ask.hz", Values::new());
     assert_eq!(question, [write(&[0, 0, 0, 0, 3])]);
     let outputs = line.hear(&[0, 0, 0, 0, 3, 0x14, 0x59, 0x50, 0, 0x08]);
-    assert_eq!(outputs, [done(Values::of_hertz(Hertz(145_950_000)))]);
+    assert_eq!(outputs, [Output::Noticed(Fact::Echo), done(Values::of_hertz(Hertz(145_950_000)))]);
 }
 
 #[test]
 fn a_collision_ends_the_waiting() {
     let mut line = Line::proven("fe-frames");
     line.begin("do.hz", Values::of_hertz(Hertz(145_950_000)));
-    assert_eq!(line.hear(&[0xFE, 0xFC, 0xFC, 0xFC]), [Output::Done(Outcome::NotUnderstood(vec![0xFC]))]);
+    assert_eq!(
+        line.hear(&[0xFE, 0xFC, 0xFC, 0xFC]),
+        [Output::Noticed(Fact::Collision), Output::Done(Outcome::NoAnswer)]
+    );
     assert!(line.conversation.ready_at() > line.now);
 }
 

@@ -151,6 +151,14 @@ impl Template {
         Ok(())
     }
 
+    /// Whether `bytes` may be the first part of it, as far as its leading literal tells.
+    pub(crate) fn may_begin_with(&self, bytes: &[u8]) -> bool {
+        match self.pieces.first() {
+            Some(Piece::Literal(literal)) => literal.starts_with(bytes) || bytes.starts_with(literal),
+            _ => true,
+        }
+    }
+
     /// Every field's value, if `bytes` fit the template from the first to the last.
     pub(crate) fn decode(&self, bytes: &[u8]) -> Option<Values> {
         let mut values = Values::new();

@@ -11,6 +11,8 @@ const LONGEST: usize = 64;
 pub(crate) enum Heard {
     /// A frame without its envelope. On a bus, from a device to us or (`to_all`) to everybody.
     Frame { from: Option<u8>, to_all: bool, content: Vec<u8> },
+    /// A frame of so many bytes that is not for us: our own echo, or what others say to each other.
+    Passing { length: usize },
     /// Two stations of a bus talked at once.
     Collision,
 }
@@ -93,7 +95,7 @@ impl Framer {
             0xFD => {
                 let frame = std::mem::take(&mut self.buffer);
                 self.preamble = 0;
-                return addressed(&frame);
+                return addressed(frame);
             }
             _ if self.preamble == 2 => self.buffer.push(byte),
             _ => self.preamble = 0,
@@ -169,12 +171,17 @@ fn trimmed(text: &[u8]) -> Vec<u8> {
     text.trim_ascii().to_vec()
 }
 
-/// A bus frame that concerns us: not our own echo, and not what others say to each other.
-fn addressed(frame: &[u8]) -> Option<Heard> {
-    let (&to, rest) = frame.split_first()?;
-    let (&from, content) = rest.split_first()?;
-    let concerns_us = from != CONTROLLER && (to == CONTROLLER || to == 0) && !content.is_empty();
-    concerns_us.then(|| Heard::Frame { from: Some(from), to_all: to == 0, content: content.to_vec() })
+/// A bus frame: for us, or else our own echo or what others say to each other.
+fn addressed(frame: Vec<u8>) -> Option<Heard> {
+    let [to, from, content @ ..] = &frame[..] else { return None };
+    if content.is_empty() {
+        return None;
+    }
+    let concerns_us = *from != CONTROLLER && (*to == CONTROLLER || *to == 0);
+    Some(match concerns_us {
+        true => Heard::Frame { from: Some(*from), to_all: *to == 0, content: content.to_vec() },
+        false => Heard::Passing { length: content.len() },
+    })
 }
 
 #[cfg(test)]
@@ -185,9 +192,10 @@ mod tests {
         let mut framer = Framer::new(family);
         let frames = bytes.iter().filter_map(|byte| framer.hear(*byte));
         frames
-            .map(|heard| match heard {
-                Heard::Frame { content, .. } => content,
-                Heard::Collision => b"collision".to_vec(),
+            .filter_map(|heard| match heard {
+                Heard::Frame { content, .. } => Some(content),
+                Heard::Collision => Some(b"collision".to_vec()),
+                Heard::Passing { .. } => None,
             })
             .collect()
     }

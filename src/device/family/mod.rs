@@ -77,6 +77,12 @@ impl Family {
         }
     }
 
+    /// How many bytes of an answer's envelope stand before what a template shows once the frame
+    /// has begun, and how many there are around it in all.
+    pub(crate) fn envelope(self) -> (usize, usize) {
+        if self.is_addressed() { ("to from".split(' ').count(), self.acknowledgement() - 1) } else { (0, 0) }
+    }
+
     /// Whether the recovery silence alone puts the device in step.
     pub(crate) fn silence_proves(self) -> bool {
         self.counts_bytes()

@@ -13,7 +13,7 @@ use crate::terms::Moment;
 use super::conversation::{Conversation, Input, Outcome, Output};
 use super::dialect::Exchange;
 use super::player::{Player, Urgency, Wish};
-use super::{DeviceStatus, Order};
+use super::{DeviceStatus, Fact, Order};
 
 pub use control_lines::{ControlLines, Raise};
 pub use opening::{LineSetup, Opener, Port, SerialOpener};
@@ -98,7 +98,10 @@ impl Line {
             LineInput::Opened => self.opened(now, &mut writes),
             LineInput::Lost(why) => self.lost(why),
             LineInput::Bytes(bytes) => self.converse(now, Input::Bytes(bytes), &mut writes),
-            LineInput::NotSent => self.converse(now, Input::Trouble, &mut writes),
+            LineInput::NotSent => {
+                self.notice(&Fact::NotTaken);
+                self.converse(now, Input::Trouble, &mut writes);
+            }
             LineInput::Order(index, order) => {
                 if let Some(player) = self.players.get_mut(index) {
                     player.order(order, now);
@@ -190,12 +193,22 @@ impl Line {
                 Output::Unasked { address, values } => {
                     self.players.iter_mut().for_each(|player| player.overheard(address, &values, now));
                 }
+                Output::Noticed(fact) => self.notice(&fact),
                 Output::Refused(why) => {
                     if let Some(index) = self.spoke_last {
                         self.players[index].refused_late(&why, now);
                     }
                 }
             }
+        }
+    }
+
+    /// A flood is everybody's; all else belongs to who speaks or spoke last.
+    fn notice(&mut self, fact: &Fact) {
+        if matches!(fact, Fact::Babble { .. } | Fact::Quiet) {
+            self.players.iter_mut().for_each(|player| player.noticed(fact));
+        } else if let Some(index) = self.speaking.or(self.spoke_last) {
+            self.players[index].noticed(fact);
         }
     }
 

@@ -5,7 +5,7 @@ use super::*;
 use crate::device::conversation::ConversationSettings;
 use crate::device::dialect::Dialect;
 use crate::device::player::Urgency;
-use crate::device::{Contact, Detail, Motion, RotatorView, Values};
+use crate::device::{Contact, Detail, Fact, Motion, RotatorView, Values};
 use crate::terms::parse_time;
 
 /// What happened to a scripted player.
@@ -46,6 +46,7 @@ impl Player for Scripted {
     }
 
     fn overheard(&mut self, _address: Option<u8>, _values: &Values, _now: Moment) {}
+    fn noticed(&mut self, _fact: &Fact) {}
     fn refused_late(&mut self, _why: &str, _now: Moment) {}
 
     fn halt(&mut self, _now: Moment) -> Option<Exchange> {

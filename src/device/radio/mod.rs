@@ -21,6 +21,7 @@ use super::journal::Journal;
 use super::order::{ChannelPlan, Order, RadioMemory, RadioOrder};
 use super::player::{Player, Wish};
 use super::status::{Detail, DeviceStatus, DialView, Note, RadioStage, RadioView};
+use super::symptoms::Fact;
 use super::values::Values;
 
 use errand::Errand;
@@ -381,6 +382,10 @@ impl Player for RadioPlayer {
         if address.is_none() || address == own {
             self.take(values, now);
         }
+    }
+
+    fn noticed(&mut self, fact: &Fact) {
+        self.journal.noticed(fact);
     }
 
     /// Which command it was can't be told: what the dials are at is read again.

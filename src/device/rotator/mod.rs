@@ -13,6 +13,7 @@ use super::journal::Journal;
 use super::order::{AimPlan, Order, RotatorOrder};
 use super::player::{Player, Urgency, Wish};
 use super::status::{Detail, DeviceStatus, Motion, RotatorView};
+use super::symptoms::Fact;
 use super::values::Values;
 
 pub use setup::RotatorSetup;
@@ -361,6 +362,10 @@ impl Player for RotatorPlayer {
 
     fn overheard(&mut self, _address: Option<u8>, values: &Values, now: Moment) {
         self.read(values, now);
+    }
+
+    fn noticed(&mut self, fact: &Fact) {
+        self.journal.noticed(fact);
     }
 
     fn refused_late(&mut self, why: &str, now: Moment) {
