@@ -1,7 +1,7 @@
 //! From bytes as they come in to whole frames: byte by byte, so that it can't matter how the
 //! line cut them. Buffers are bounded, and garbage ends with the next frame's start.
 
-use super::{CONTROLLER, Family};
+use super::{CONTROLLER, Family, Style};
 
 /// The longest frame of any family is 38 bytes.
 const LONGEST: usize = 64;
@@ -51,7 +51,10 @@ impl Framer {
 
     /// What is half in, for an answer that has no end of its own.
     pub(crate) fn rest(&self) -> Vec<u8> {
-        trimmed(&self.buffer)
+        match self.family.style() {
+            Style::Text => trimmed(&self.buffer),
+            Style::Hex => self.buffer.clone(),
+        }
     }
 
     /// Takes one byte.
@@ -231,6 +234,13 @@ mod tests {
         assert_eq!(heard(Family::AzElWords, b" AZ180.0  EL45.0 \r\n"), [b"AZ180.0  EL45.0"]);
         assert_eq!(heard(Family::AzElWords, b"AZ180.0\nEL45.0\n"), [&b"AZ180.0"[..], b"AZ180.0 EL45.0"]);
         assert_eq!(heard(Family::AzElWords, b"AZ17AZ180.0 EL45.0\n"), [b"AZ180.0 EL45.0"]);
+    }
+
+    #[test]
+    fn half_a_binary_answer_is_shown_to_its_last_byte() {
+        let mut framer = Framer::new(Family::ThirteenByte);
+        assert!([b'W', 3, 7, 9].into_iter().all(|byte| framer.hear(byte).is_none()));
+        assert_eq!(framer.rest(), [b'W', 3, 7, 9]);
     }
 
     #[test]
