@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use super::super::dialect::{Expect, Step, Template};
+use super::super::dialect::{Expect, Step};
 use super::super::family::Verdict;
 use super::{Conversation, Outcome, Output, Wait};
 
@@ -57,7 +57,8 @@ impl Conversation {
         current.wait = match &step.answer {
             Expect::Nothing => Wait::Leaving,
             Expect::Answer(forms) => {
-                let length = forms.iter().map(Template::length).max().flatten();
+                // One form without a length makes the longest answer count.
+                let length = forms.iter().try_fold(0, |most, form| Some(form.length()?.max(most)));
                 self.framer.expect(length.unwrap_or(0));
                 let deadline =
                     self.wire_free + self.settings.answer + bytes * length.unwrap_or(LONGEST_ANSWER) as u32;

@@ -175,6 +175,16 @@ fn something_else_in_place_of_the_answer_is_shown() {
     assert_eq!(line.wake(), [Output::Done(Outcome::NotUnderstood(b"FT0;".to_vec()))]);
 }
 
+/// One form of this answer has ten bytes, the other as many as it likes.
+#[test]
+fn an_answer_that_may_be_long_is_given_the_time_of_the_longest() {
+    let mut line = Line::proven("w-lines");
+    line.begin("ask.aim", Values::new());
+    let patience = line.conversation.wake_at().unwrap() - line.now;
+    // 3 bytes, 300 ms, 40 bytes, each of ten bits at 9600 baud.
+    assert!(patience.abs_diff(Duration::from_micros(344_792)) < Duration::from_micros(50), "{patience:?}");
+}
+
 #[test]
 fn a_late_refusal_of_a_silent_set_is_told() {
     let mut line = Line::proven("semicolon-eleven");
