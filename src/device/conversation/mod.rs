@@ -188,7 +188,13 @@ impl Conversation {
     pub fn step(&mut self, now: Duration, input: Input<'_>) -> Vec<Output> {
         let mut outputs = Vec::new();
         match input {
-            Input::Bytes(bytes) => bytes.iter().for_each(|byte| self.hear(*byte, now, &mut outputs)),
+            Input::Bytes(bytes) => {
+                for byte in bytes {
+                    self.hear(*byte, now, &mut outputs);
+                    // What comes behind the last answer in the same read is newer than it.
+                    self.end_if_over(&mut outputs);
+                }
+            }
             Input::Trouble => self.trouble(now, &mut outputs),
             Input::Time => {}
         }
@@ -267,13 +273,16 @@ impl Conversation {
         }
     }
 
+    fn end_if_over(&mut self, outputs: &mut Vec<Output>) {
+        let over = self.current.take_if(|current| matches!(current.wait, Wait::Turn) && current.is_over());
+        outputs.extend(over.map(|over| Output::Done(over.outcome())));
+    }
+
     /// Goes on as far as the time allows.
     fn advance(&mut self, now: Duration, outputs: &mut Vec<Output>) {
         while let Some(current) = &mut self.current {
             match &current.wait {
-                Wait::Turn if current.is_over() => {
-                    outputs.extend(self.current.take().map(|over| Output::Done(over.outcome())));
-                }
+                Wait::Turn if current.is_over() => self.end_if_over(outputs),
                 Wait::Turn if now < self.wire_free.max(self.ready_at) => return,
                 Wait::Turn => {
                     if !self.take_turn(now, outputs) {

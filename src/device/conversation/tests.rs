@@ -175,6 +175,15 @@ fn something_else_in_place_of_the_answer_is_shown() {
     assert_eq!(line.wake(), [Output::Done(Outcome::NotUnderstood(b"FT0;".to_vec()))]);
 }
 
+#[test]
+fn a_report_behind_the_answer_is_told_after_it() {
+    let mut line = Line::proven("semicolon-eleven");
+    line.begin("ask.rx_hz", Values::new());
+    let at = |hertz| Values::new().with("rx_hz", Value::Hertz(Hertz(hertz)));
+    let turned = Output::Unasked { address: None, values: at(145_951_000) };
+    assert_eq!(line.hear(b"FA00145950000;FA00145951000;"), [done(at(145_950_000)), turned]);
+}
+
 /// One form of this answer has ten bytes, the other as many as it likes.
 #[test]
 fn an_answer_that_may_be_long_is_given_the_time_of_the_longest() {
