@@ -3,7 +3,10 @@
 use crate::config::{Config, Radio, Rotator};
 use crate::device::dialect::Dialect;
 use crate::device::{LinePlan, Use};
-use crate::sim::mount::{AxisSettings, Limits, MountSettings, Words, WordsSettings};
+use crate::sim::mount::{
+    AxisSettings, Limits, MountSettings, ThirteenByte, ThirteenByteSettings, WLines, WLinesSettings, Words,
+    WordsSettings,
+};
 use crate::sim::radio::five_byte::FiveByte;
 use crate::sim::radio::frames::{Frames, FramesSettings};
 use crate::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
@@ -121,17 +124,20 @@ fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, Strin
         start: rotator.park,
         ..MountSettings::default()
     };
-    match rotator.line.dialect.as_str() {
-        "az-el-words" => {
-            Ok(Box::new(Words::new(WordsSettings { mount, ..WordsSettings::default() }, handles)))
+    Ok(match rotator.line.dialect.as_str() {
+        "az-el-words" => Box::new(Words::new(WordsSettings { mount, ..WordsSettings::default() }, handles)),
+        "w-lines" => Box::new(WLines::new(WLinesSettings { mount, ..WLinesSettings::default() }, handles)),
+        "thirteen-byte" => {
+            let settings = ThirteenByteSettings { mount, ..ThirteenByteSettings::default() };
+            Box::new(ThirteenByte::new(settings, handles))
         }
-        other => Err(none_for(other)),
-    }
+        other => return Err(none_for(other)),
+    })
 }
 
 fn none_for(dialect: &str) -> String {
     format!(
         "there is no simulated equipment for dialect \"{dialect}\"; there is for semicolon-eleven, \
-         semicolon-nine, fe-frames, five-byte and az-el-words"
+         semicolon-nine, fe-frames, five-byte, az-el-words, w-lines and thirteen-byte"
     )
 }

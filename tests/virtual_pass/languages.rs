@@ -3,7 +3,7 @@
 
 use beamhand::terms::{Direction, Mode};
 
-use crate::theatre::{MAST, Theatre, demo_with, radio};
+use crate::theatre::{MAST, Theatre, demo_with, mast, radio};
 
 /// Two radios of one direction each, and a mast.
 fn pair(dialect: &str) -> String {
@@ -43,4 +43,17 @@ fn a_pair_of_five_byte_radios_follows_in_fm() {
         assert!(score.within >= 0.99, "{direction}: {score:?}");
     }
     theatre.assert_no_violation();
+}
+
+#[test]
+fn every_controller_keeps_the_satellite_in_the_beam() {
+    for dialect in ["az-el-words", "w-lines", "thirteen-byte"] {
+        let mut theatre = Theatre::open(demo_with(&mast(dialect)));
+        theatre.start();
+        theatre.play_out();
+        let beam = theatre.beam();
+        assert!(beam.within >= 0.99, "{dialect}: {beam:?}");
+        assert_eq!(theatre.record("mast").counts().refused, 0, "{dialect}");
+        theatre.assert_no_violation();
+    }
 }

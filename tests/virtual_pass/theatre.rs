@@ -27,6 +27,11 @@ pub(crate) const MAST: &str = "[rotator]\nname = \"mast\"\nport = \"/dev/mast\"\
     azimuth = { from = 0, to = 450 }\nelevation = { from = 0, to = 180 }\n\
     slew_deg_s = { azimuth = 6, elevation = 6 }\n";
 
+/// The same mast behind a controller that speaks another language.
+pub(crate) fn mast(dialect: &str) -> String {
+    MAST.replace("az-el-words", dialect)
+}
+
 pub(crate) fn radio(name: &str, dialect: &str, uses: &str) -> String {
     format!(
         "[[radio]]\nname = \"{name}\"\nport = \"/dev/{name}\"\ndialect = \"{dialect}\"\nuse = \"{uses}\"\n\

@@ -2,12 +2,10 @@
 //! in CR, LF or both; nothing is refused aloud.
 
 use super::rotator::{MountSettings, Rotator, Which};
+use super::text::Lines;
 use crate::sim::device::Voice;
 use crate::sim::{Device, Fault, Handles, Utterance};
 use crate::terms::Time;
-
-/// No line is longer; the rest of one that is gets lost.
-const LONGEST: usize = 64;
 
 /// How the controller writes its answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,7 +38,7 @@ pub struct Words {
     rotator: Rotator,
     voice: Voice,
     answer: AnswerForm,
-    line: String,
+    lines: Lines,
 }
 
 /// What one line wants.
@@ -81,7 +79,12 @@ impl Words {
     /// Switched on, at rest.
     pub fn new(settings: WordsSettings, handles: Handles) -> Self {
         let rotator = Rotator::new(settings.mount, handles);
-        Self { voice: Voice::new(rotator.thinking_s), rotator, answer: settings.answer, line: String::new() }
+        Self {
+            voice: Voice::new(rotator.thinking_s),
+            rotator,
+            answer: settings.answer,
+            lines: Lines::default(),
+        }
     }
 
     fn obey(&mut self, line: &str, at: Time) {
@@ -128,15 +131,8 @@ fn those(meant: [bool; 2]) -> impl Iterator<Item = (Which, &'static str)> {
 
 impl Device for Words {
     fn hear(&mut self, byte: u8, at: Time) {
-        match byte {
-            b'\r' | b'\n' => {
-                let line = std::mem::take(&mut self.line);
-                if !line.trim_ascii().is_empty() {
-                    self.obey(&line, at);
-                }
-            }
-            _ if self.line.len() < LONGEST => self.line.push(char::from(byte)),
-            _ => {}
+        if let Some(line) = self.lines.hear(byte) {
+            self.obey(&line, at);
         }
     }
 
