@@ -7,7 +7,7 @@ use crate::sim::mount::{
     AxisSettings, Limits, MountSettings, ThirteenByte, ThirteenByteSettings, WLines, WLinesSettings, Words,
     WordsSettings,
 };
-use crate::sim::radio::five_byte::FiveByte;
+use crate::sim::radio::five_byte::{FiveByte, FiveByteDuplex};
 use crate::sim::radio::frames::{Frames, FramesSettings};
 use crate::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
 use crate::sim::radio::{Offsets, RadioSettings, SignalSource, Vfo};
@@ -107,6 +107,7 @@ fn radio(
             )))
         }
         "five-byte" => Ok(Box::new(FiveByte::new(settings, handles))),
+        "five-byte-duplex" => Ok(Box::new(FiveByteDuplex::new(settings, handles))),
         other => Err(none_for(other)),
     }
 }
@@ -138,6 +139,6 @@ fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, Strin
 fn none_for(dialect: &str) -> String {
     format!(
         "there is no simulated equipment for dialect \"{dialect}\"; there is for semicolon-eleven, \
-         semicolon-nine, fe-frames, five-byte, az-el-words, w-lines and thirteen-byte"
+         semicolon-nine, fe-frames, five-byte, five-byte-duplex, az-el-words, w-lines and thirteen-byte"
     )
 }

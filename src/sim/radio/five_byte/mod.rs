@@ -1,9 +1,11 @@
 //! A radio that speaks four parameter bytes and an opcode, without framing: [`FiveByte`] has two
-//! dials and acknowledges every command. Codes beyond the design's examples are from memory of
-//! radios' manuals.
+//! dials and acknowledges every command, [`FiveByteDuplex`] two bands and acknowledges none. Codes
+//! beyond the design's examples are from memory of radios' manuals.
 
+mod duplex;
 mod single;
 
+pub use duplex::FiveByteDuplex;
 pub use single::FiveByte;
 
 use super::decimal::{decimal, decimal_bytes};

@@ -5,6 +5,7 @@ use crate::sim::radio::RadioSettings;
 use crate::sim::{Act, Device, Fault, Handles, Violation, Wire, WireSettings};
 use crate::terms::{Tone, later, parse_time};
 
+mod duplex;
 mod single;
 
 /// A radio on a bench: hexadecimal bytes in, hexadecimal bytes out.
