@@ -2,7 +2,7 @@
 
 use crate::config::{Config, Radio, Rotator};
 use crate::device::dialect::Dialect;
-use crate::device::{LinePlan, Use};
+use crate::device::{DeviceSetup, LinePlan, RadioSetup, Use, Values};
 use crate::sim::mount::{
     AxisSettings, Limits, MountSettings, ThirteenByte, ThirteenByteSettings, WLines, WLinesSettings, Words,
     WordsSettings,
@@ -53,7 +53,9 @@ fn line(config: &Config, plan: &LinePlan, signal: Option<&SignalSource>) -> Resu
     let mut one_wire = false;
     for radio in config.radios.iter().filter(|radio| radio.line.port == plan.port.port) {
         let handles = Handles::default();
-        devices.push(self::radio(config, radio, signal, handles.clone())?);
+        let setup = plan.devices.iter().filter_map(DeviceSetup::radio).find(|setup| setup.name == radio.name);
+        let second_receiver = setup.is_some_and(tunes_a_second_receiver);
+        devices.push(self::radio(config, radio, signal, second_receiver, handles.clone())?);
         one_wire |= radio.line.dialect == "fe-frames";
         known.push(Simulated { name: radio.name.clone(), handles, is_rotator: false });
     }
@@ -75,6 +77,7 @@ fn radio(
     config: &Config,
     radio: &Radio,
     signal: Option<&SignalSource>,
+    second_receiver: bool,
     handles: Handles,
 ) -> Result<Box<dyn Device>, String> {
     let dialect = radio.line.dialect.as_str();
@@ -94,8 +97,13 @@ fn radio(
             let layout = if dialect == "semicolon-nine" { Layout::Nine } else { Layout::Eleven };
             // The first dial receives: it is left on the band of the usual downlink.
             settings.opening.reverse();
+            let usual = SemicolonSettings::new(layout);
+            if second_receiver {
+                // The second receiver's dial is the second one, and the first transmits.
+                settings.opening.reverse();
+            }
             Ok(Box::new(Semicolon::new(
-                SemicolonSettings { radio: settings, ..SemicolonSettings::new(layout) },
+                SemicolonSettings { radio: settings, second_receiver, ..usual },
                 handles,
             )))
         }
@@ -110,6 +118,13 @@ fn radio(
         "five-byte-duplex" => Ok(Box::new(FiveByteDuplex::new(settings, handles))),
         other => Err(none_for(other)),
     }
+}
+
+/// Whether the radio receives on a second receiver: in `semicolon` languages the word is `FC`.
+fn tunes_a_second_receiver(setup: &RadioSetup) -> bool {
+    let values = Values::of_hertz(Hertz(435_000_000));
+    let tune = setup.dialect.exchange("do.rx_hz", &values, setup.address);
+    setup.uses == Use::Both && tune.is_ok_and(|tune| tune.frames().any(|frame| frame.starts_with(b"FC")))
 }
 
 fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, String> {
