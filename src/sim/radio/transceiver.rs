@@ -13,7 +13,8 @@ pub struct RadioSettings {
     pub step: Hertz,
     /// Seconds between the end of a question and the start of its answer.
     pub thinking_s: f64,
-    /// Whether it hears while it transmits, on another band.
+    /// Whether it hears while it transmits, on another band. One that does not has only the
+    /// transmitting dial in use then.
     pub duplex: bool,
     /// Whether it takes settings while it transmits.
     pub tunes_while_transmitting: bool,
@@ -74,6 +75,17 @@ impl Transceiver {
 
     pub(super) fn panel(&self) -> &Panel {
         &self.panel
+    }
+
+    /// The dial in use: the receiving one, but on the air, where one receiver has to be silent, the
+    /// transmitting one.
+    pub(super) fn dial_in_use(&self) -> usize {
+        if self.is_deaf() { self.panel.transmit } else { self.panel.receive }
+    }
+
+    /// Whether the receiver is silent because the radio transmits.
+    fn is_deaf(&self) -> bool {
+        self.panel.keyed && !self.settings.duplex
     }
 
     /// The one door: changes the panel, records what that changed, judges it.
@@ -174,8 +186,7 @@ impl Transceiver {
 
     /// The signal at the antenna socket, dBm; the noise where nothing is heard.
     pub(super) fn signal_dbm(&self, at: Time) -> f64 {
-        let deaf = self.panel.keyed && !self.settings.duplex;
-        let source = self.settings.signal.as_ref().filter(|_| !deaf);
+        let source = self.settings.signal.as_ref().filter(|_| !self.is_deaf());
         source.map_or(meter::NOISE_DBM, |source| source.level_dbm(at, self.panel.receive_hertz()))
     }
 

@@ -62,7 +62,7 @@ impl FiveByte {
 
     fn answer(&self, opcode: u8, at: Time) -> Option<Vec<u8>> {
         Some(match opcode {
-            0x03 => self.radio.dial_bytes(self.radio.panel().receive),
+            0x03 => self.radio.dial_bytes(self.radio.dial_in_use()),
             0xE7 => vec![self.radio.receive_status(at)],
             0xF7 => vec![self.radio.transmit_status()],
             _ => return None,

@@ -2,14 +2,15 @@
 //!
 //! It has a main and a sub band that can't sit in one band of frequencies, and two dials in
 //! each. Without its satellite function main transmits and sub receives; with it the roles are
-//! exchanged; with split both are main's. A radio without duplex has the main band only.
+//! exchanged; with split both are main's. A radio without duplex has the main band only, and on the
+//! air commands go to the dial that transmits.
 
 mod framing;
 mod orders;
 
 use framing::{Frame, Framing};
 
-use super::{RadioSettings, Reply, Transceiver, Vfo};
+use super::{RadioSettings, Reply, Transceiver};
 use crate::sim::device::Voice;
 use crate::sim::{Device, Handles, Utterance};
 use crate::terms::Time;
@@ -106,8 +107,9 @@ impl Frames {
         Self { radio, voice, framing: Framing::default(), address, roles }
     }
 
-    fn selected(&self) -> Vfo {
-        self.radio.panel().vfos[self.roles.selected()]
+    /// The dial that commands go to.
+    fn selected(&self) -> usize {
+        if self.roles.duplex { self.roles.selected() } else { self.radio.dial_in_use() }
     }
 
     fn take(&mut self, frame: &Frame, at: Time) {

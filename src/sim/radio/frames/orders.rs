@@ -2,8 +2,9 @@
 //! memory of radios' manuals.
 
 use super::framing::{frequency, frequency_bytes};
-use super::{Frames, Reply, Roles, Vfo};
+use super::{Frames, Reply, Roles};
 use crate::sim::Cause;
+use crate::sim::radio::Vfo;
 use crate::sim::radio::decimal::{decimal, decimal_bytes};
 use crate::sim::radio::{Panel, meter};
 use crate::terms::{Hertz, Mode, Time, Tone};
@@ -41,7 +42,7 @@ impl Frames {
 
     /// The data that answers a question; `None` if it is none.
     fn answer(&self, content: &[u8], at: Time) -> Option<Vec<u8>> {
-        let vfo = self.selected();
+        let vfo = self.radio.panel().vfos[self.selected()];
         Some(match content {
             [0x03] => frequency_bytes(vfo.hertz).into(),
             [0x04] => vec![mode_byte(vfo.mode), 0x01],
@@ -97,7 +98,7 @@ impl Frames {
         if self.roles.duplex && self.radio.band_of(hertz) == self.radio.band_of(other) {
             return None;
         }
-        self.radio.tune(at, self.roles.selected(), hertz)
+        self.radio.tune(at, self.selected(), hertz)
     }
 
     fn choose(&mut self, choice: u8, at: Time) -> Option<()> {
@@ -119,7 +120,7 @@ impl Frames {
     }
 
     fn set_vfo(&mut self, at: Time, set: impl FnOnce(&mut Vfo)) -> Option<()> {
-        let dial = self.roles.selected();
+        let dial = self.selected();
         self.set_panel(at, |panel| set(&mut panel.vfos[dial]))
     }
 

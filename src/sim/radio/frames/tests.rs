@@ -189,3 +189,34 @@ fn a_radio_that_refuses_everything_says_so() {
     bench.wire.handles().faults.switch_on(Fault::Refusals);
     assert_eq!(bench.says("03"), REFUSED);
 }
+
+#[test]
+fn with_one_receiver_commands_go_to_the_transmitting_dial_on_the_air() {
+    let mut settings = FramesSettings::default();
+    settings.radio.duplex = false;
+    let mut bench = Bench::with(settings, false);
+    bench.says("0F 01");
+    assert_eq!(bench.says("03"), "FE FE E0 5A 03 00 00 00 45 01 FD");
+    bench.wire.handles().script.at(bench.now, Act::Press);
+    assert_eq!(bench.says("03"), "FE FE E0 5A 03 00 00 00 35 04 FD");
+    assert_eq!(bench.says("05 00 00 50 35 04"), DONE);
+    let record = &bench.wire.handles().record;
+    assert_eq!(record.receive_at(bench.now), Some(Hertz(145_000_000)));
+    assert_eq!(record.transmit_at(bench.now), Some(Hertz(435_500_000)));
+}
+
+#[test]
+fn the_exchange_takes_both_dials_of_each_band_along_and_leaves_the_selected_band() {
+    let mut bench = Bench::new();
+    // Main's dial B.
+    bench.says("07 01");
+    bench.says("05 00 00 95 45 01");
+    assert_eq!(bench.says("07 B0"), DONE);
+    // Main is what sub was, and its dial A.
+    assert_eq!(bench.says("03"), "FE FE E0 5A 03 00 00 00 35 04 FD");
+    assert_eq!(bench.says("07 D1"), DONE);
+    assert_eq!(bench.says("03"), "FE FE E0 5A 03 00 00 95 45 01 FD");
+    assert_eq!(bench.says("05 00 00 50 35 04"), REFUSED);
+    assert_eq!(bench.says("07 00"), DONE);
+    assert_eq!(bench.says("03"), "FE FE E0 5A 03 00 00 00 45 01 FD");
+}

@@ -48,7 +48,12 @@ impl Semicolon {
 
     /// The dial that mode and tone commands go to.
     fn controlled_dial(&self) -> usize {
-        if self.second.is_some_and(|second| second.controlled) { SECOND } else { self.main_dial() }
+        if self.second.is_some_and(|second| second.controlled) { SECOND } else { self.dial_in_use() }
+    }
+
+    /// The dial that the main display shows.
+    fn dial_in_use(&self) -> usize {
+        self.second.map_or(self.radio.dial_in_use(), |second| second.main)
     }
 
     /// `FR` takes the transmitter along (it cancels split), `FT` moves the transmitter alone.
@@ -127,7 +132,7 @@ impl Semicolon {
     /// two indices is from memory of radios' manuals.
     fn status_text(&self) -> String {
         let panel = self.radio.panel();
-        let vfo = &panel.vfos[self.main_dial()];
+        let vfo = &panel.vfos[self.dial_in_use()];
         format!(
             "IF{:011}     {:+05}{}{}000{}{}{}0{}{}{:02}{}",
             vfo.hertz.0,
@@ -136,7 +141,7 @@ impl Semicolon {
             u8::from(panel.offsets.xit != Hertz(0)),
             u8::from(panel.keyed),
             mode_digit(vfo.mode),
-            self.main_dial(),
+            self.dial_in_use(),
             u8::from(self.main_dial() != panel.transmit),
             u8::from(vfo.tone_on),
             self.tone_number(),

@@ -301,3 +301,34 @@ fn a_radio_that_refuses_everything_says_so() {
     bench.wire.handles().faults.clear();
     assert_eq!(bench.says("FA;"), "FA00145000000;");
 }
+
+#[test]
+fn with_one_receiver_the_transmitting_dial_is_the_one_in_use_on_the_air() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    settings.radio.duplex = false;
+    let mut bench = Bench::new(settings);
+    bench.says("FR0;FT1;MD2;");
+    bench.wire.handles().script.at(bench.now, Act::Press);
+    let status = bench.says("IF;");
+    assert_eq!((&status[..13], &status[28..33]), ("IF00435000000", "14101"));
+    assert_eq!(bench.says("MD;FR;FT;FA;FB;"), "MD4;FR0;FT1;FA00145000000;FB00435000000;");
+    bench.wire.handles().script.at(bench.now, Act::Release);
+    let status = bench.says("IF;");
+    assert_eq!((&status[..13], &status[28..33]), ("IF00145000000", "02001"));
+}
+
+#[test]
+fn beside_a_second_receiver_main_transmits_until_band_control_says_otherwise() {
+    let mut settings = SemicolonSettings::new(Layout::Eleven);
+    settings.second_receiver = true;
+    let mut bench = Bench::new(settings);
+    let record = bench.wire.handles().record.clone();
+    assert_eq!(bench.says("DC;FA00145950000;FC00435500000;"), "DC00;");
+    assert_eq!(record.transmit_at(bench.now), Some(Hertz(145_950_000)));
+    // Mode and tone go to the controlled band, whichever one transmits.
+    assert_eq!(bench.says("DC11;MD2;MD;DC10;MD;"), "MD2;MD4;");
+    assert_eq!(record.transmit_mode_at(bench.now), Some(Mode::Usb));
+    for wrong in ["DC2;", "DC02;", "DC000;", "FC0435500000;"] {
+        assert_eq!(bench.says(wrong), "?;", "{wrong}");
+    }
+}

@@ -186,3 +186,22 @@ fn a_radio_that_refuses_everything_acknowledges_and_answers_no_question() {
     bench.handles().faults.clear();
     assert_eq!(bench.says("00 00 00 00 03"), "14 50 00 00 08");
 }
+
+#[test]
+fn in_split_it_shows_the_transmitting_dial_on_the_air_and_hears_nothing() {
+    let range = std::sync::Arc::new(|_| Some(500.0));
+    let signal = Some(crate::sim::radio::SignalSource { range, power_dbm: 60.0 });
+    let settings = RadioSettings { signal, ..RadioSettings::default() };
+    let mut bench = Bench::of(FiveByte::new(settings, Handles::default()));
+    bench.says("00 00 00 00 02");
+    assert_eq!(bench.says("00 00 00 00 03"), "14 50 00 00 08");
+    let open = bench.says("00 00 00 00 E7");
+    bench.handles().script.at(bench.now, Act::Press);
+    assert_eq!(bench.says("00 00 00 00 03"), "43 50 00 00 08");
+    assert_eq!(bench.says("00 00 00 00 E7"), "A1");
+    bench.handles().script.at(bench.now, Act::Release);
+    assert_eq!(bench.says("00 00 00 00 03"), "14 50 00 00 08");
+    // By hand: at 500 km and 145 MHz 129.6 dB are lost (P.525), and -69.6 dBm are 23 dB over S9:
+    // 9 + 6 x 23.4 / 60 = 11, with the squelch open and bit 5 set.
+    assert_eq!(open, "2B");
+}
