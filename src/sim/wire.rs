@@ -44,6 +44,8 @@ pub struct Wire {
     to_device: Lane,
     to_station: Lane,
     waiting: VecDeque<Utterance>,
+    /// When the next byte of nonsense begins, while the device babbles.
+    babbles_at: Option<Time>,
 }
 
 /// One direction: the bytes on their way, each with the instant at which it has arrived in full.
@@ -99,6 +101,7 @@ impl Wire {
             to_device: Lane::default(),
             to_station: Lane::default(),
             waiting: VecDeque::new(),
+            babbles_at: None,
         }
     }
 
@@ -140,21 +143,34 @@ impl Wire {
 
     /// Lets everything happen that is due by `now`, in order of time.
     pub fn advance(&mut self, now: Time) {
-        if self.handles.faults.is_on(Fault::Unplugged) {
-            self.cut();
-        }
         while let Some(at) = self.next_inside().filter(|at| *at <= now) {
+            self.let_faults_come(at);
             if let Some((at, byte)) = self.to_device.take_due(at) {
                 self.device_hears(byte, at);
             } else if let Some(utterance) = self.next_due(at) {
                 self.send_to_station(utterance);
+            } else if let Some(at) = self.babbles_at.take_if(|due| *due <= at) {
+                let byte = self.chance.byte();
+                self.babbles_at = Some(self.to_station.send(byte, at, self.settings.byte_s()));
             } else {
                 self.device.advance(at);
             }
             self.listen();
         }
+        self.let_faults_come(now);
         self.device.advance(now);
         self.listen();
+    }
+
+    /// Planned faults begin and end, and what begins of itself begins.
+    fn let_faults_come(&mut self, now: Time) {
+        self.handles.faults.advance(now);
+        let is_on = |fault| self.handles.faults.is_on(fault);
+        let babbles = is_on(Fault::Babble) && !is_on(Fault::Unplugged);
+        self.babbles_at = self.babbles_at.or(Some(now)).filter(|_| babbles);
+        if is_on(Fault::Unplugged) {
+            self.cut();
+        }
     }
 
     /// The cable is out: what was on it is lost, and what the device says goes nowhere.
@@ -166,7 +182,8 @@ impl Wire {
 
     fn next_inside(&self) -> Option<Time> {
         let waiting = self.waiting.front().map(|utterance| utterance.at);
-        [self.to_device.next(), waiting, self.device.next_event()].into_iter().flatten().min()
+        let (acts, faults) = (self.device.next_event(), self.handles.faults.next_event());
+        [self.to_device.next(), waiting, self.babbles_at, acts, faults].into_iter().flatten().min()
     }
 
     fn next_due(&mut self, at: Time) -> Option<Utterance> {
@@ -204,13 +221,14 @@ impl Wire {
 
     fn send_to_station(&mut self, utterance: Utterance) {
         let faults = &self.handles.faults;
-        if [Fault::Mute, Fault::Off, Fault::Unplugged].into_iter().any(|fault| faults.is_on(fault)) {
+        let silent = [Fault::Mute, Fault::Off, Fault::Unplugged, Fault::Babble];
+        if silent.into_iter().any(|fault| faults.is_on(fault)) {
             return;
         }
         let half = faults.is_on(Fault::HalfFrame);
         let length = utterance.bytes.len();
         let kept = if half { length / 2 } else { length };
-        let byte_s = self.settings.byte_s() * self.slowness();
+        let byte_s = self.byte_s();
         for &byte in &utterance.bytes[..kept] {
             let garbage = self.handles.faults.is_on(Fault::Garbage);
             let byte = if garbage { self.chance.byte() } else { byte };
@@ -220,12 +238,13 @@ impl Wire {
         }
     }
 
-    fn slowness(&self) -> f64 {
+    /// How long each byte of the device takes, seconds.
+    fn byte_s(&self) -> f64 {
         let slow = self.handles.faults.all().into_iter().find_map(|fault| match fault {
-            Fault::SlowBytes { factor } => Some(factor.max(1.0)),
+            Fault::SlowBytes { byte_s } => Some(byte_s),
             _ => None,
         });
-        slow.unwrap_or(1.0)
+        slow.unwrap_or(0.0).max(self.settings.byte_s())
     }
 
     /// What the cable makes of one byte: none, itself, another, or one more.

@@ -101,6 +101,9 @@ impl Transceiver {
     pub(super) fn tune(&mut self, at: Time, dial: usize, hertz: Hertz) -> Option<()> {
         let hertz = hertz.to_step(self.settings.step);
         self.band_of(hertz)?;
+        if self.handles.faults.is_on(Fault::DialStuck) {
+            return Some(());
+        }
         self.change(at, Cause::Command, |panel| panel.vfos[dial].hertz = hertz);
         if dial == self.panel.transmit && !self.panel.keyed {
             self.judge_segments(at);

@@ -160,7 +160,7 @@ fn half_a_frame_is_half_a_frame() {
 #[test]
 fn slow_bytes_come_slower() {
     let mut wire = plain();
-    wire.handles().faults.switch_on(Fault::SlowBytes { factor: 10.0 });
+    wire.handles().faults.switch_on(Fault::SlowBytes { byte_s: 0.0104 });
     wire.write(b"abc", start());
     assert_eq!(wire.read(after(0.1 + 0.003125 + 0.0105)), b"a");
     assert_eq!(wire.read(after(0.1 + 0.003125 + 0.0313)), b"bc");
@@ -232,4 +232,29 @@ fn what_was_on_a_pulled_cable_is_lost() {
     wire.handles().faults.clear();
     wire.write(b"jkl", after(2.0));
     assert_eq!(wire.read(after(3.0)), b"jkl");
+}
+
+#[test]
+fn a_device_that_babbles_fills_the_line_with_nonsense_and_answers_nothing() {
+    let mut wire = plain();
+    wire.handles().faults.plan(Fault::Babble, after(1.0), Some(after(2.0)));
+    assert!(wire.read(after(1.0)).is_empty());
+    wire.write(b"abc", after(1.2));
+    let said = wire.read(after(2.5));
+    // 9600 baud carry 960 bytes of ten bits a second.
+    assert!((959..=961).contains(&said.len()), "{}", said.len());
+    assert!(said.iter().collect::<std::collections::BTreeSet<_>>().len() > 200);
+    assert!(wire.read(after(5.0)).is_empty());
+}
+
+#[test]
+fn a_planned_fault_comes_at_its_instant_however_rarely_the_wire_is_looked_at() {
+    let mut wire = plain();
+    wire.handles().faults.plan(Fault::Unplugged, after(0.0015), Some(after(0.5)));
+    // A byte takes 1.04 ms: the first has arrived when the cable goes, the others have not.
+    wire.write(b"abc", start());
+    wire.write(b"d", after(1.0));
+    assert_eq!(wire.handles().record.counts().bytes_heard, 1);
+    wire.read(after(2.0));
+    assert_eq!(wire.handles().record.counts().bytes_heard, 2);
 }

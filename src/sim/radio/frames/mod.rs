@@ -12,7 +12,7 @@ use framing::{Frame, Framing};
 
 use super::{RadioSettings, Reply, Transceiver};
 use crate::sim::device::Voice;
-use crate::sim::{Device, Handles, Utterance};
+use crate::sim::{Device, Fault, Handles, Utterance};
 use crate::terms::Time;
 
 /// The address that everybody listens to.
@@ -126,7 +126,7 @@ impl Frames {
             }
         };
         if frame.to != EVERYBODY {
-            let answer = Frame { to: frame.from, from: self.address, content };
+            let answer = Frame { to: frame.from, from: self.said_address(), content };
             self.voice.answer(answer.encode(), at);
         }
     }
@@ -135,8 +135,14 @@ impl Frames {
     fn report(&mut self, at: Time) {
         let panel = self.radio.panel();
         let content = [&[0x00], &framing::frequency_bytes(panel.vfos[panel.receive].hertz)[..]].concat();
-        let frame = Frame { to: EVERYBODY, from: self.address, content };
+        let frame = Frame { to: EVERYBODY, from: self.said_address(), content };
         self.voice.announce(frame.encode(), at);
+    }
+
+    /// The address that it gives as its own.
+    fn said_address(&self) -> u8 {
+        let other = self.radio.handles.faults.is_on(Fault::OtherAddress);
+        if other { self.address ^ 0x01 } else { self.address }
     }
 }
 

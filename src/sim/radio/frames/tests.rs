@@ -220,3 +220,21 @@ fn the_exchange_takes_both_dials_of_each_band_along_and_leaves_the_selected_band
     assert_eq!(bench.says("07 00"), DONE);
     assert_eq!(bench.says("03"), "FE FE E0 5A 03 00 00 00 45 01 FD");
 }
+
+#[test]
+fn a_radio_can_answer_with_an_address_that_is_not_its_own() {
+    let mut bench = Bench::new();
+    bench.wire.handles().faults.switch_on(Fault::OtherAddress);
+    assert_eq!(bench.says("1C 00"), "FE FE E0 5B 1C 00 00 FD");
+    bench.wire.handles().faults.clear();
+    assert_eq!(bench.says("1C 00"), "FE FE E0 5A 1C 00 00 FD");
+}
+
+#[test]
+fn a_dial_can_stay_where_it_is_though_the_frequency_is_taken() {
+    let mut bench = Bench::new();
+    bench.wire.handles().faults.switch_on(Fault::DialStuck);
+    assert_eq!(bench.says("05 00 00 95 45 01"), DONE);
+    assert_eq!(bench.says("03"), "FE FE E0 5A 03 00 00 00 45 01 FD");
+    assert_eq!(bench.says("05 00 00 95 45 02"), REFUSED);
+}
