@@ -3,6 +3,7 @@
 
 mod control_lines;
 mod opening;
+pub mod ports;
 mod thread;
 
 use std::collections::VecDeque;

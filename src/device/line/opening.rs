@@ -1,12 +1,14 @@
 //! Opening a port by its stable name.
 
 use std::io;
+use std::os::unix::fs::FileTypeExt as _;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use serialport::{DataBits, FlowControl, Parity, SerialPort, StopBits};
 
 use super::control_lines::{ControlLines, Raise, settle};
+use super::ports::{self, System};
 
 /// How a line is to be opened.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,20 +69,41 @@ fn has_control_lines(port: &Path) -> bool {
     !std::fs::canonicalize(port).is_ok_and(|real| real.starts_with("/dev/pts"))
 }
 
+/// What was seen, and what to do.
 fn describe(port: &Path, error: &serialport::Error) -> String {
     let name = port.display();
     match error.kind() {
         serialport::ErrorKind::Io(io::ErrorKind::NotFound) => {
-            format!("{name} is not there: check the cable and the name")
+            format!(
+                "{name} is not there: check the cable and the name; `beamhand ports` lists those there are"
+            )
         }
-        serialport::ErrorKind::NoDevice => {
-            format!("{name} is in use by another program, or is no serial port")
+        serialport::ErrorKind::NoDevice | serialport::ErrorKind::Io(io::ErrorKind::ResourceBusy) => {
+            in_use(port)
         }
-        serialport::ErrorKind::Io(io::ErrorKind::PermissionDenied) => {
-            format!("{name}: this user may not open it; add it to the group that owns the port")
-        }
+        serialport::ErrorKind::Io(io::ErrorKind::PermissionDenied) => not_allowed(port),
         _ => format!("{name}: {error}"),
     }
+}
+
+fn in_use(port: &Path) -> String {
+    let name = port.display();
+    if !port.metadata().is_ok_and(|node| node.file_type().is_char_device()) {
+        return format!("{name} is no serial port; `beamhand ports` lists those there are");
+    }
+    match ports::in_use_by(&System::real(), port) {
+        Some(holders) => format!("{name} is in use by {holders}: end that first, a port has one user"),
+        None => format!("{name} is in use by a program that this user can't see: a port has one user"),
+    }
+}
+
+fn not_allowed(port: &Path) -> String {
+    let name = port.display();
+    let access = ports::access(port);
+    let belongs = access.as_ref().map_or(String::new(), |access| format!(": it is {}", access.describe()));
+    let remedy = access.and_then(|access| access.remedy);
+    let remedy = remedy.map_or(String::new(), |remedy| format!("; {remedy}"));
+    format!("{name}: this user may not open it{belongs}{remedy}")
 }
 
 struct Serial(Box<dyn SerialPort>);
@@ -103,5 +126,33 @@ impl ControlLines for Box<dyn SerialPort> {
 
     fn set_rts(&mut self, high: bool) -> io::Result<()> {
         self.write_request_to_send(high).map_err(io::Error::from)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(port: &Path, kind: serialport::ErrorKind) -> String {
+        describe(port, &serialport::Error::new(kind, "the system's words"))
+    }
+
+    #[test]
+    fn what_is_no_port_is_not_called_in_use() {
+        let file = tempfile::NamedTempFile::new().unwrap();
+        let said = said(file.path(), serialport::ErrorKind::NoDevice);
+        assert!(said.contains("is no serial port; `beamhand ports`"), "{said}");
+    }
+
+    #[test]
+    fn who_may_not_open_a_port_hears_whose_it_is() {
+        let file = tempfile::NamedTempFile::new().unwrap();
+        let said = said(file.path(), serialport::ErrorKind::Io(io::ErrorKind::PermissionDenied));
+        assert!(said.contains("this user may not open it: it is ") && said.contains(", mode 0600"), "{said}");
+    }
+
+    #[test]
+    fn what_nobody_foresaw_is_told_in_the_systems_words() {
+        assert_eq!(said(Path::new("/dev/a"), serialport::ErrorKind::Unknown), "/dev/a: the system's words");
     }
 }
