@@ -33,8 +33,16 @@ impl DeviceSetup {
         }
     }
 
+    /// The name from the configuration.
+    pub fn name(&self) -> &str {
+        match self {
+            DeviceSetup::Radio(setup) => &setup.name,
+            DeviceSetup::Rotator(setup) => &setup.name,
+        }
+    }
+
     /// The device's address on a bus, and its dialect.
-    fn identity(&self) -> (Option<u8>, Arc<Dialect>) {
+    pub fn identity(&self) -> (Option<u8>, Arc<Dialect>) {
         match self {
             DeviceSetup::Radio(setup) => (setup.address.or(setup.dialect.address()), setup.dialect.clone()),
             DeviceSetup::Rotator(setup) => (setup.dialect.address(), setup.dialect.clone()),
@@ -72,11 +80,16 @@ impl LinePlan {
                 DeviceSetup::Rotator(setup) => Box::new(RotatorPlayer::new(setup.clone())),
             }
         });
+        Line::new(players.collect(), self.conversation())
+    }
+
+    /// What is said on the line, by itself.
+    pub fn conversation(&self) -> Conversation {
         let on_the_line = self.devices.iter().map(DeviceSetup::identity).collect::<Vec<_>>();
         let family = on_the_line.first().map_or(Family::Semicolon, |(_, dialect)| dialect.family());
-        let (baud, answer) = (self.port.baud, self.answer);
+        let (byte_time, answer, baud) = (self.byte_time(), self.answer, self.port.baud);
         let settings = ConversationSettings { byte_time, answer, baud, devices: on_the_line };
-        Line::new(players.collect(), Conversation::new(family, settings))
+        Conversation::new(family, settings)
     }
 }
 

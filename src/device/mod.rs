@@ -6,6 +6,7 @@ pub mod dialect;
 pub mod family;
 mod fleet;
 mod halt;
+mod interview;
 mod journal;
 pub mod line;
 mod order;
@@ -18,6 +19,7 @@ mod values;
 
 pub use fleet::{DeviceSetup, Fleet, LinePlan};
 pub use halt::HaltLatch;
+pub use interview::{Interview, Question, Seen};
 pub use order::{AimPlan, ChannelPlan, DialMemory, Order, RadioMemory, RadioOrder, RotatorOrder};
 pub use player::{Player, Urgency, Wish};
 pub use radio::{DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};
