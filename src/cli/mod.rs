@@ -1,11 +1,15 @@
 //! The command line: one file a verb. A verb prints, or talks to the daemon through `control`.
 
+mod answer_times;
 mod changes;
 mod check;
 mod dialects;
 mod failure;
 mod look;
+mod met;
 mod passes;
+mod ports;
+mod probe;
 mod rehearse;
 mod remote;
 mod run;
@@ -13,6 +17,7 @@ mod screen;
 mod source;
 mod status;
 mod text;
+mod wire;
 
 use std::process::ExitCode;
 
@@ -38,6 +43,8 @@ enum Verb {
     Look(look::Look),
     Passes(passes::Passes),
     Check(check::Check),
+    Ports(ports::Ports),
+    Probe(probe::Probe),
     Dialects(dialects::Dialects),
     Rehearse(rehearse::Rehearse),
     Run(run::Run),
@@ -57,6 +64,8 @@ pub fn main() -> ExitCode {
         Verb::Look(verb) => verb.run(),
         Verb::Passes(verb) => verb.run(),
         Verb::Check(verb) => verb.run(),
+        Verb::Ports(verb) => verb.run(),
+        Verb::Probe(verb) => verb.run(),
         Verb::Dialects(verb) => verb.run(),
         Verb::Rehearse(verb) => verb.run(),
         Verb::Run(verb) => verb.run(),

@@ -92,6 +92,25 @@ impl Interview {
         Ok(Self { port, conversation, byte_time, began })
     }
 
+    /// Goes on at another speed, with a conversation of its own, without opening the port again:
+    /// every open raises DTR and RTS for an instant.
+    ///
+    /// # Errors
+    /// Why the port can't be set to it.
+    pub fn change_speed(
+        &mut self,
+        baud: u32,
+        mut conversation: Conversation,
+        byte_time: Duration,
+    ) -> Result<(), String> {
+        self.port
+            .set_speed(baud)
+            .map_err(|error| format!("the port can't be set to {baud} baud: {error}"))?;
+        conversation.step(self.began.elapsed(), Input::Trouble);
+        (self.conversation, self.byte_time) = (conversation, byte_time);
+        Ok(())
+    }
+
     /// Asks one question and waits for what comes of it.
     ///
     /// # Errors

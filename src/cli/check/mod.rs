@@ -1,5 +1,7 @@
-//! `beamhand check`: what the configuration says, or what is wrong with it.
+//! `beamhand check`: what the configuration says, or what is wrong with it; and, if asked for,
+//! whether the equipment answers.
 
+mod connect;
 mod doubts;
 mod elements;
 
@@ -17,24 +19,37 @@ use super::Failure;
 use super::source::load_config;
 use super::text::{plain, say, show, wrap_at};
 
-/// Say what the configuration means, or what is wrong with it; nothing is opened or moved
+/// Say what the configuration means, or what is wrong with it; nothing is moved or tuned
 #[derive(Args, Debug)]
 #[command(after_help = "\
 Examples:
   beamhand check
   beamhand check --config ./beamhand.toml
+  beamhand check --connect             opens the ports and reads each device
 
-Exit code 0: it can be used; what deserves a second look is a warning. 78: the configuration is \
+Without --connect nothing is opened. With it, first turn line keying off in the radio's menu: \
+the system raises DTR and RTS for an instant whenever a port is opened, and a radio that keys on \
+them would transmit. Only questions are sent; stop the daemon first. Exit code 1: a device did \
+not answer. Exit code 0: it can be used; what deserves a second look is a warning. 78: the configuration is \
 refused, every error with its place.")]
 pub(super) struct Check {
     /// The configuration [default: yours, else the system's]
     #[arg(long, value_name = "FILE")]
     config: Option<PathBuf>,
+    /// Open the ports and read each device once, with questions only
+    #[arg(long)]
+    connect: bool,
+    /// With --connect: JSON, one object per device, a line each
+    #[arg(long, requires = "connect")]
+    json: bool,
 }
 
 impl Check {
     pub(super) fn run(self) -> Result<(), Failure> {
         let (config, satellites) = checked(self.config.as_deref())?;
+        if self.connect {
+            return connect::run(&config, self.json);
+        }
         show(config.describe())?;
         let (catalog, complaints) = Catalog::load(&config, satellites);
         let now = Utc::now();

@@ -30,6 +30,10 @@ pub trait Port: Send {
     fn read(&mut self, buffer: &mut [u8], wait: Duration) -> io::Result<usize>;
     /// Writes, as far as the port takes it without blocking for long.
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize>;
+    /// Goes on at another speed, for those who look for the right one.
+    fn set_speed(&mut self, _baud: u32) -> io::Result<()> {
+        Err(io::ErrorKind::Unsupported.into())
+    }
 }
 
 /// Something that opens ports.
@@ -116,6 +120,10 @@ impl Port for Serial {
 
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         self.0.write(bytes)
+    }
+
+    fn set_speed(&mut self, baud: u32) -> io::Result<()> {
+        self.0.set_baud_rate(baud).map_err(io::Error::from)
     }
 }
 

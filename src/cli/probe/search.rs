@@ -1,0 +1,224 @@
+//! The search: speed by speed, on a bus address by address, until something answers.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+
+use crate::cli::Failure;
+use crate::cli::answer_times::AnswerTimes;
+use crate::cli::met::Met;
+use crate::cli::text::{plain, say, wrap_at};
+use crate::cli::wire;
+use crate::device::conversation::{Conversation, ConversationSettings};
+use crate::device::dialect::{Dialect, LineSettings};
+use crate::device::line::{LineSetup, Raise, SerialOpener};
+use crate::device::{Interview, Question};
+
+/// The speeds that equipment is usually set to, the most usual ones first (common practice).
+const SPEEDS: [u32; 10] = [9600, 4800, 19_200, 38_400, 57_600, 115_200, 2400, 1200, 600, 300];
+/// How often a speed is tried: the first question may find the device in the middle of something.
+const TRIES: usize = 2;
+/// Bus addresses that are tried. 0x00 is everybody's, and 0x01 and 0x02 could complete a command
+/// that whoever used the line before has begun.
+const ADDRESSES: std::ops::RangeInclusive<u8> = 0x03..=0xDF;
+/// After so many addresses it is said how far the search has come.
+const PROGRESS: u8 = 32;
+/// Where a device is not known, it is given at least this long to answer.
+const PATIENCE: Duration = Duration::from_millis(500);
+
+/// What is looked for, and where.
+pub(super) struct Search {
+    pub(super) port: PathBuf,
+    /// The port's name for the configuration.
+    pub(super) name: PathBuf,
+    pub(super) dialect: Arc<Dialect>,
+    pub(super) address: Option<u8>,
+    pub(super) baud: Option<u32>,
+}
+
+/// The device that was found.
+struct Found {
+    baud: u32,
+    address: Option<u8>,
+}
+
+impl Search {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        let mut interview: Option<Interview> = None;
+        let mut all = Vec::new();
+        for baud in self.speeds() {
+            // Opened once: every open raises DTR and RTS for an instant.
+            let mut talk = match interview.take() {
+                None => Interview::begin(
+                    &mut self.opener(baud),
+                    self.conversation(baud),
+                    self.line(baud).byte_time(),
+                )
+                .map_err(Failure::Failed)?,
+                Some(mut talk) => {
+                    talk.change_speed(baud, self.conversation(baud), self.line(baud).byte_time())
+                        .map_err(Failure::Failed)?;
+                    talk
+                }
+            };
+            match self.try_speed(&mut talk, baud, &mut all)? {
+                Some(found) => return self.report(&mut talk, &found),
+                None => interview = Some(talk),
+            }
+        }
+        Err(Failure::Failed(self.advice(&all)))
+    }
+
+    /// The dialect's own first.
+    fn speeds(&self) -> Vec<u32> {
+        let own = self.dialect.line().baud;
+        let all = [own].into_iter().chain(SPEEDS.into_iter().filter(|speed| *speed != own));
+        self.baud.map_or(all.collect(), |only| vec![only])
+    }
+
+    fn scans(&self) -> bool {
+        self.dialect.family().is_addressed() && self.address.is_none()
+    }
+
+    fn line(&self, baud: u32) -> LineSettings {
+        let line = self.dialect.line();
+        let answer = if self.scans() { line.answer } else { line.answer.max(PATIENCE) };
+        LineSettings { baud, answer, ..line }
+    }
+
+    fn opener(&self, baud: u32) -> SerialOpener {
+        let (port, stop_bits) = (self.port.clone(), self.dialect.line().stop_bits);
+        SerialOpener(LineSetup { port, baud, stop_bits, raise: Raise::default() })
+    }
+
+    fn conversation(&self, baud: u32) -> Conversation {
+        let line = self.line(baud);
+        let settings = ConversationSettings {
+            byte_time: line.byte_time(),
+            answer: line.answer,
+            baud,
+            devices: vec![(self.address, self.dialect.clone())],
+        };
+        Conversation::new(self.dialect.family(), settings)
+    }
+
+    fn try_speed(
+        &self,
+        talk: &mut Interview,
+        baud: u32,
+        all: &mut Vec<Met>,
+    ) -> Result<Option<Found>, Failure> {
+        if self.scans() {
+            return self.try_addresses(talk, baud, all);
+        }
+        let Some(first) = Question::of(&self.dialect, self.address).into_iter().next() else {
+            return Err(Failure::Failed(format!("`{}` has no question of one frame", self.dialect.name())));
+        };
+        let mut found = None;
+        for _ in 0..TRIES {
+            let seen = talk.ask(&first).map_err(Failure::Failed)?;
+            let met = Met::of(&seen, first.frame());
+            let said = format!("{baud} baud, asked {}: {}", wire::bytes(first.frame()), met.describe());
+            say(wrap_at(&plain(&said), 4))?;
+            // A refusal may be of what it heard at other speeds before.
+            if met.is_heard() {
+                found = Some(Found { baud, address: self.address });
+            }
+            if matches!(met, Met::Answer(_)) {
+                break;
+            }
+            all.push(met);
+        }
+        Ok(found)
+    }
+
+    fn try_addresses(
+        &self,
+        talk: &mut Interview,
+        baud: u32,
+        all: &mut Vec<Met>,
+    ) -> Result<Option<Found>, Failure> {
+        let (first, last) = (ADDRESSES.start(), ADDRESSES.end());
+        say(format_args!("{baud} baud, asking the addresses {first:#04x} to {last:#04x}; Ctrl-C ends it"))?;
+        for address in ADDRESSES {
+            if address % PROGRESS == 0 {
+                say(format_args!("    now at {address:#04x}"))?;
+            }
+            let Some(question) = Question::of(&self.dialect, Some(address)).into_iter().next() else {
+                continue;
+            };
+            let seen = talk.ask(&question).map_err(Failure::Failed)?;
+            let met = Met::of(&seen, question.frame());
+            if met.is_heard() {
+                say(wrap_at(&format!("    {address:#04x} answered: {}", met.describe()), 8))?;
+                say("    (the addresses behind it were not asked)")?;
+                return Ok(Some(Found { baud, address: Some(address) }));
+            }
+            // On a one-wire bus one's own question always comes back.
+            if !matches!(met, Met::Nothing | Met::Echo) {
+                say(wrap_at(&format!("    {address:#04x}: {}", met.describe()), 8))?;
+            }
+            all.push(met);
+        }
+        Ok(None)
+    }
+
+    /// Asks the rest, and says what belongs into the configuration.
+    fn report(&self, talk: &mut Interview, found: &Found) -> Result<(), Failure> {
+        let mut times = AnswerTimes::default();
+        say("")?;
+        for question in Question::of(&self.dialect, found.address) {
+            let seen = talk.ask(&question).map_err(Failure::Failed)?;
+            let met = Met::of(&seen, question.frame());
+            let asked = wire::bytes(question.frame());
+            let heard = match &met {
+                Met::Answer(_) => format!(", heard {}", wire::bytes(&seen.came)),
+                _ => String::new(),
+            };
+            let line = format!("{:<13}asked {asked}{heard}: {}", question.item, met.describe());
+            say(wrap_at(&line, 13))?;
+            if met.is_heard() {
+                times.add(seen.waited);
+            }
+        }
+        say(wrap_at(&times.describe(), 4))?;
+        say("\nPut this into the device's section of beamhand.toml:")?;
+        say(format_args!("  port = \"{}\"", self.name.display()))?;
+        say(format_args!("  dialect = \"{}\"", self.dialect.name()))?;
+        say(format_args!("  baud = {}", found.baud))?;
+        if let Some(address) = found.address {
+            say(format_args!("  address = {address:#04X}").to_string().replace("0X", "0x"))?;
+        }
+        if let Some(ms) = times.proposal_ms(self.dialect.line().answer) {
+            say(format_args!("  answer_ms = {ms}"))?;
+        }
+        Ok(())
+    }
+
+    /// Nothing answered: what to check, by what was seen.
+    fn advice(&self, all: &[Met]) -> String {
+        let mut check = vec!["it is switched on, and its menu lets a computer control it on this socket"];
+        if all.iter().any(|met| matches!(met, Met::Other(_))) {
+            check.push("the language: frames came that another dialect may fit; see `beamhand dialects`");
+        } else if all.iter().any(|met| matches!(met, Met::Noise(_))) {
+            check.push("speed and language: bytes came, so the wires are connected");
+        } else {
+            check.push("the cable: the right kind, in the right socket, the wires not crossed");
+        }
+        if self.baud.is_some() {
+            check.push("the speed: the same in its menu; without --baud the usual ones are tried");
+        }
+        if self.dialect.family().is_addressed() {
+            check.push("its bus address, as its menu shows it");
+        }
+        if self.dialect.can("do.control_on") {
+            check.push(
+                "computer control: such radios hear nothing before it is switched on, and questions don't do \
+                 that; switch it on at the radio",
+            );
+        }
+        let list: Vec<String> = check.into_iter().map(|what| wrap_at(&format!("- {what}"), 2)).collect();
+        let (name, port) = (self.dialect.name(), self.port.display());
+        format!("no answer in `{name}` on {port}. What to check:\n{}", list.join("\n"))
+    }
+}
