@@ -11,7 +11,7 @@ use crate::sim::radio::five_byte::{FiveByte, FiveByteDuplex};
 use crate::sim::radio::frames::{Frames, FramesSettings};
 use crate::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
 use crate::sim::radio::{Offsets, RadioSettings, SignalSource, Vfo};
-use crate::sim::{Bus, Device, Handles, Wire, WireSettings};
+use crate::sim::{Bus, Device, Fault, Faults, Handles, Wire, WireSettings};
 use crate::terms::{AngleRange, Hertz};
 
 /// How fast a simulated motor gains speed, degrees a second squared.
@@ -32,8 +32,51 @@ pub struct Simulated {
     pub name: String,
     /// Its record, faults and script.
     pub handles: Handles,
+    /// What is wrong with its cable: on a bus it is that of all, else the device's own.
+    pub cable: Faults,
+    /// Its line's number.
+    pub line: usize,
     /// Whether it is the rotator.
     pub is_rotator: bool,
+    /// What it does in a pass, if it is a radio.
+    pub uses: Option<Use>,
+    /// Whether its language has addresses.
+    pub has_address: bool,
+}
+
+impl Simulated {
+    /// A radio on the first line, by itself.
+    pub(super) fn radio(name: &str, uses: Use, handles: Handles) -> Self {
+        Self {
+            name: name.to_owned(),
+            cable: handles.faults.clone(),
+            handles,
+            line: 0,
+            is_rotator: false,
+            uses: Some(uses),
+            has_address: false,
+        }
+    }
+
+    /// The rotator, on a line of its own.
+    pub(super) fn rotator(name: &str, line: usize, handles: Handles) -> Self {
+        let radio = Self::radio(name, Use::Both, handles);
+        Self { line, is_rotator: true, uses: None, ..radio }
+    }
+
+    /// The switches that `fault` belongs to. What is wrong with one device of a bus leaves its
+    /// neighbours alone; what is wrong with the cable concerns all.
+    pub(super) fn switches(&self, fault: Fault) -> &Faults {
+        match fault {
+            Fault::Mute
+            | Fault::Off
+            | Fault::Refusals
+            | Fault::OtherAddress
+            | Fault::MotorStalled
+            | Fault::DialStuck => &self.handles.faults,
+            _ => &self.cable,
+        }
+    }
 }
 
 /// Simulated equipment for each of `lines`, which were made from `config`.
@@ -45,10 +88,15 @@ pub fn simulate(
     lines: &[LinePlan],
     signal: Option<&SignalSource>,
 ) -> Result<Vec<SimulatedLine>, String> {
-    lines.iter().map(|plan| line(config, plan, signal)).collect()
+    lines.iter().enumerate().map(|(number, plan)| line(config, number, plan, signal)).collect()
 }
 
-fn line(config: &Config, plan: &LinePlan, signal: Option<&SignalSource>) -> Result<SimulatedLine, String> {
+fn line(
+    config: &Config,
+    number: usize,
+    plan: &LinePlan,
+    signal: Option<&SignalSource>,
+) -> Result<SimulatedLine, String> {
     let (mut devices, mut known): (Vec<Box<dyn Device>>, Vec<Simulated>) = (Vec::new(), Vec::new());
     let mut one_wire = false;
     for radio in config.radios.iter().filter(|radio| radio.line.port == plan.port.port) {
@@ -57,12 +105,14 @@ fn line(config: &Config, plan: &LinePlan, signal: Option<&SignalSource>) -> Resu
         let second_receiver = setup.is_some_and(tunes_a_second_receiver);
         devices.push(self::radio(config, radio, signal, second_receiver, handles.clone())?);
         one_wire |= radio.line.dialect == "fe-frames";
-        known.push(Simulated { name: radio.name.clone(), handles, is_rotator: false });
+        let has_address = setup.is_some_and(|setup| setup.dialect.family().is_addressed());
+        let radio = Simulated::radio(&radio.name, radio.uses, handles);
+        known.push(Simulated { line: number, has_address, ..radio });
     }
     for rotator in config.rotator.iter().filter(|rotator| rotator.line.port == plan.port.port) {
         let handles = Handles::default();
         devices.push(self::rotator(rotator, handles.clone())?);
-        known.push(Simulated { name: rotator.name.clone(), handles, is_rotator: true });
+        known.push(Simulated::rotator(&rotator.name, number, handles));
     }
     let bits_per_byte = 9 + u32::from(plan.port.stop_bits);
     let settings = WireSettings { baud: plan.port.baud, bits_per_byte, one_wire, seed: 1 };
@@ -70,6 +120,7 @@ fn line(config: &Config, plan: &LinePlan, signal: Option<&SignalSource>) -> Resu
         1 => Wire::boxed(devices.remove(0), settings),
         _ => Wire::new(Bus::new(devices, Handles::default()), settings),
     };
+    known.iter_mut().for_each(|device| device.cable = wire.handles().faults.clone());
     Ok(SimulatedLine { wire, devices: known })
 }
 

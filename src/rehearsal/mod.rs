@@ -3,13 +3,20 @@
 //! time.
 
 mod equipment;
+mod faults;
+mod operator;
 mod score;
+mod seen;
+mod spans;
 mod stage;
 mod summary;
 mod virtual_time;
 
 pub use equipment::{Simulated, SimulatedLine, simulate};
+pub use faults::{FaultOrder, Pull, known_faults, plan_faults};
+pub use operator::{OperatorOrder, plan_operator};
 pub use score::{BeamScore, DialScore, Floor, busy_wait, score_beam, score_dial};
+pub use seen::{Seen, Watch};
 pub use stage::{Stage, demo, floor};
 pub use summary::{DeviceSummary, DirectionErrors, Errors, Summary, summarise};
 pub use virtual_time::{VirtualDevice, VirtualStation};

@@ -8,7 +8,7 @@ use crate::sim::{Cause, Record};
 use crate::terms::{AzEl, Direction, Validity};
 
 use super::score::{score_beam, score_dial};
-use super::{Simulated, Stage, floor};
+use super::{Seen, Simulated, Stage, floor};
 
 /// The whole of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -17,6 +17,15 @@ pub struct Summary {
     pub pass: PassStatus,
     /// Every device, in the configuration's order.
     pub devices: Vec<DeviceSummary>,
+    /// What was ordered to go wrong, as it was written; left out where nothing was.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub faults: Vec<String>,
+    /// What the scripted operator did, as it was written; left out where it was nothing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub operator: Vec<String>,
+    /// What Beamhand noticed meanwhile; left out where nothing was ordered.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seen: Vec<Seen>,
 }
 
 /// One device, as heard at its far end. Errors are null where nothing could be judged.
@@ -93,6 +102,10 @@ impl Errors {
 }
 
 impl Summary {
+    fn new(pass: PassStatus, devices: Vec<DeviceSummary>) -> Self {
+        Self { pass, devices, faults: Vec::new(), operator: Vec::new(), seen: Vec::new() }
+    }
+
     /// For real equipment, which keeps no record: what was sent, and no judgement.
     pub fn of_status(pass: PassStatus, status: &Status) -> Self {
         let of = |name: &str, kind, unit, commands, refused| DeviceSummary {
@@ -112,7 +125,7 @@ impl Summary {
             .rotator
             .iter()
             .map(|mount| of(&mount.name, "rotator", "deg", mount.commands, mount.refused));
-        Self { pass, devices: radios.chain(rotator).collect() }
+        Self::new(pass, radios.chain(rotator).collect())
     }
 }
 
@@ -134,7 +147,7 @@ pub fn summarise(
         summary.errors = summary.directions.iter().fold(summary.errors, |all, one| all.worse(one.errors));
         summary
     });
-    Summary { pass, devices: devices.collect() }
+    Summary::new(pass, devices.collect())
 }
 
 fn blank(device: &Simulated, kind: &'static str, unit: &'static str) -> DeviceSummary {

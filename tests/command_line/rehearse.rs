@@ -1,5 +1,7 @@
 //! `beamhand rehearse`, on real pseudo-terminals.
 
+use serde_json::Value;
+
 use crate::program::{DEMO, Home, beamhand, keys, sorted};
 
 const ERRORS: [&str; 5] = ["floor", "max", "p95", "rms", "within"];
@@ -57,4 +59,105 @@ fn a_rehearsal_leaves_nothing_behind_in_the_home() {
     let ran = home.run(&["rehearse", "--json", "--speed", "100", "--duration", "130"]);
     assert_eq!(ran.objects().len(), 1);
     assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 0);
+}
+
+/// What was seen of a device: its states in order of time.
+fn states<'s>(summary: &'s Value, device: &str) -> Vec<&'s str> {
+    let seen = summary["seen"].as_array().unwrap().iter().filter(|seen| seen["device"] == device);
+    seen.map(|seen| seen["state"].as_str().unwrap()).collect()
+}
+
+#[test]
+fn faults_come_and_go_at_their_time_and_the_summary_says_what_was_seen() {
+    // AOS is 122 s after the clock's start.
+    let arguments = ["rehearse", "--json", "--speed", "60", "--duration", "260"];
+    let faults = ["--fault", "duplex:mute@140s-180s", "--fault=rotator:pulled@150s-170s"];
+    let objects = beamhand(&[&arguments[..], &faults].concat()).objects();
+    let summary = &objects[0];
+    assert_eq!(keys(summary), ["devices", "faults", "pass", "seen"]);
+    assert_eq!(summary["faults"][0], "duplex:mute@140s-180s");
+    assert_eq!(summary["faults"][1], "rotator:pulled@150s-170s");
+    for (device, trouble) in [("duplex", "silent"), ("mast", "lost")] {
+        let states = states(summary, device);
+        let healthy = states.iter().rposition(|state| *state == "following").unwrap();
+        assert!(states[..healthy].contains(&trouble), "{device}: {states:?}");
+        assert!(!states[healthy..].contains(&trouble), "{device}: {states:?}");
+    }
+    for device in summary["devices"].as_array().unwrap() {
+        assert_eq!(device["violations"], 0);
+    }
+}
+
+#[test]
+fn a_scripted_operator_is_noticed_and_told_of_on_a_screens_width() {
+    let arguments = ["rehearse", "--speed", "60", "--duration", "240"];
+    let acts = ["--operator", "key@150s-200s", "--operator", "turn=+3000@210s"];
+    let ran = beamhand(&[&arguments[..], &acts].concat());
+    ran.assert_fits_the_screen();
+    for told in ["  operator key@150s-200s", "  operator turn=+3000@210s", "duplex following"] {
+        assert!(ran.out.contains(told), "{}", ran.out);
+    }
+    assert!(ran.out.contains("transmitting"), "{}", ran.out);
+    assert!(ran.out.contains("Nothing was keyed"), "a key that the operator pressed is none of Beamhand's");
+}
+
+#[test]
+fn what_cannot_be_ordered_is_refused_with_all_that_can() {
+    let words =
+        ["there is no fault \"tired\"", "mute", "stalled", "pulled", "takes commands, but motors stand"];
+    beamhand(&["rehearse", "--fault", "radio:tired@1s"]).assert_refused(2, &words);
+    beamhand(&["rehearse", "--fault", "yagi:mute@1s"]).assert_refused(2, &["there are duplex, mast"]);
+    beamhand(&["rehearse", "--operator", "sing@1s"]).assert_refused(2, &["key@SECONDSs-SECONDSs"]);
+    for order in [["--fault", "radio:mute@1s"], ["--operator", "key@1s-2s"]] {
+        let configured = ["rehearse", "--equipment", "configured"];
+        beamhand(&[&configured[..], &order].concat()).assert_refused(2, &["simulated equipment"]);
+    }
+    let help = beamhand(&["rehearse", "--help"]);
+    help.assert_fits_the_screen();
+    assert!(words[1..].iter().all(|word| help.out.contains(word)), "{}", help.out);
+}
+
+/// The demo with other equipment.
+fn demo_with(home: &Home, equipment: &str) -> String {
+    let demo = std::fs::read_to_string(DEMO).unwrap();
+    let folder = std::path::Path::new(DEMO).parent().unwrap();
+    for name in ["elements.txt", "satellites.toml"] {
+        home.file(name, &std::fs::read_to_string(folder.join(name)).unwrap());
+    }
+    home.file("beamhand.toml", &format!("{}\n{equipment}", demo.split("[[radio]]").next().unwrap()))
+}
+
+fn radio(name: &str, dialect: &str, uses: &str) -> String {
+    let port = format!("/dev/{name}");
+    format!("[[radio]]\nname = \"{name}\"\nport = \"{port}\"\ndialect = \"{dialect}\"\nuse = \"{uses}\"\n")
+}
+
+fn mast(dialect: &str) -> String {
+    format!(
+        "[rotator]\nname = \"mast\"\nport = \"/dev/mast\"\ndialect = \"{dialect}\"\n\
+         azimuth = {{ from = 0, to = 450 }}\nelevation = {{ from = 0, to = 180 }}\n\
+         slew_deg_s = {{ azimuth = 6, elevation = 6 }}\n"
+    )
+}
+
+#[test]
+fn the_languages_of_a_configuration_have_their_simulated_equipment() {
+    let duplex = |dialect: &str| radio("duplex", dialect, "both");
+    let pair = |dialect: &str| radio("ear", dialect, "receive") + &radio("mouth", dialect, "transmit");
+    let stations = [
+        duplex("semicolon-nine") + &mast("w-lines"),
+        duplex("fe-frames").replace("use =", "address = 0x5A\nuse =") + &mast("thirteen-byte"),
+        pair("five-byte") + &mast("az-el-words"),
+    ];
+    for equipment in stations {
+        let home = Home::empty();
+        let config = demo_with(&home, &equipment);
+        let at = ["--satellite", "GANNET-1", "--at", "2026-11-25T18:00:00Z"];
+        let run = ["--json", "--speed", "60", "--duration", "160"];
+        let summary = &home.run(&[&["rehearse", "--config", &config], &at[..], &run].concat()).objects()[0];
+        for device in summary["devices"].as_array().unwrap() {
+            assert!(device["commands"].as_u64() > Some(2), "{equipment}: {device}");
+            assert_eq!((&device["violations"], &device["refused"]), (&0.into(), &0.into()), "{device}");
+        }
+    }
 }

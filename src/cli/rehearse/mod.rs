@@ -1,5 +1,6 @@
 //! `beamhand rehearse`: a whole pass on a clock of its own, with simulated equipment or the real.
 
+mod cables;
 mod play;
 mod scenery;
 mod summary;
@@ -10,12 +11,13 @@ use clap::{Args, ValueEnum};
 
 use crate::config::Config;
 use crate::daemon::Catalog;
-use crate::rehearsal::{Stage, demo};
+use crate::rehearsal::{FaultOrder, OperatorOrder, Stage, demo, known_faults};
 use crate::terms::{Time, parse_time};
 
 use super::Failure;
 use super::check::checked;
 use super::text::{say, show};
+use play::Performance;
 
 /// Where the demo's good pass is looked for from.
 const DEMO_EVENING: &str = "2026-11-25T18:00:00Z";
@@ -24,17 +26,7 @@ const SPEED: f64 = 45.0;
 
 /// Play a whole pass on a clock of its own
 #[derive(Args, Debug)]
-#[command(after_help = "\
-Examples:
-  beamhand rehearse                        the demo, in about twenty seconds
-  beamhand rehearse --speed 1              the same at its real pace
-  beamhand rehearse --config ./beamhand.toml --satellite GANNET-1
-  beamhand rehearse --json                 a summary for programs
-
-Simulated equipment sits at the far end of real pseudo-terminals and keeps a record of what \
-reached it; the summary is made from that record. With --equipment configured the bytes go to \
-the ports that the configuration names, and what is connected there really tunes and turns: \
-nobody near the antenna, its cables free, line keying off in the radio's menu.")]
+#[command(after_help = after_help())]
 pub(super) struct Rehearse {
     /// The configuration [default: the embedded demo]
     #[arg(long, value_name = "FILE")]
@@ -56,9 +48,55 @@ pub(super) struct Rehearse {
     /// What is at the other end of the lines
     #[arg(long, value_enum, default_value_t = Equipment::Simulated)]
     equipment: Equipment,
+    /// Break something: DEVICE:FAULT[=N]@SECONDSs[-SECONDSs], counted from the
+    /// clock's start; may be given several times
+    #[arg(long, value_name = "FAULT")]
+    fault: Vec<FaultOrder>,
+    /// Let the operator act: key@60s-90s or turn=+3000@100s; may be given
+    /// several times
+    #[arg(long, value_name = "ACT")]
+    operator: Vec<OperatorOrder>,
     /// Show nothing but one JSON object at the end
     #[arg(long)]
     json: bool,
+}
+
+/// What is to happen to simulated equipment.
+#[derive(Debug)]
+struct Orders {
+    faults: Vec<FaultOrder>,
+    operator: Vec<OperatorOrder>,
+}
+
+impl Orders {
+    fn is_empty(&self) -> bool {
+        self.faults.is_empty() && self.operator.is_empty()
+    }
+}
+
+fn after_help() -> String {
+    format!(
+        "\
+Examples:
+  beamhand rehearse                        the demo, in about twenty seconds
+  beamhand rehearse --speed 1              the same at its real pace
+  beamhand rehearse --config ./beamhand.toml --satellite GANNET-1
+  beamhand rehearse --fault rotator:stalled@120s-180s
+  beamhand rehearse --operator key@200s-230s --operator turn=+3000@250s
+  beamhand rehearse --json                 a summary for programs
+
+Simulated equipment sits at the far end of real pseudo-terminals and keeps a record of what \
+reached it; the summary is made from that record. With --equipment configured the bytes go to \
+the ports that the configuration names, and what is connected there really tunes and turns: \
+nobody near the antenna, its cables free, line keying off in the radio's menu.
+
+Faults of simulated equipment. DEVICE is its name in the configuration, or radio (every \
+radio) or rotator; without a second time a fault stays to the end; [N] is used if none is given:
+{}
+The operator's key is that of the simulated radio: Beamhand itself never keys, and with \
+--equipment configured neither faults nor an operator can be ordered.",
+        known_faults()
+    )
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -78,11 +116,19 @@ impl Rehearse {
                 "real equipment is never driven faster than real time: leave --speed out".into(),
             ));
         }
-        let played = play::play(stage, speed, self.equipment, self.duration, self.json)?;
-        if self.json {
+        let orders = Orders { faults: self.fault, operator: self.operator };
+        if self.equipment == Equipment::Configured && !orders.is_empty() {
+            return Err(Failure::Usage(
+                "faults and an operator are for simulated equipment: leave --fault and --operator out".into(),
+            ));
+        }
+        let (equipment, duration, quiet) = (self.equipment, self.duration, self.json);
+        let performance = Performance { speed, equipment, duration, quiet, orders };
+        let played = play::play(stage, &performance)?;
+        if quiet {
             say(serde_json::to_string(&played).unwrap_or_default())
         } else {
-            show(summary::text(&played, self.equipment))
+            show(summary::text(&played, equipment))
         }
     }
 

@@ -10,12 +10,12 @@ use crate::clock::{Clock, ScaledClock};
 use crate::control::{DeviceState, Method, PassStatus, StartParams, State, Status};
 use crate::daemon::{Handle, Startup};
 use crate::device::LinePlan;
-use crate::rehearsal::{Stage, Summary, summarise};
+use crate::rehearsal::{Seen, Stage, Summary, Watch, summarise};
 use crate::terms::{Time, Validity, later};
 
 use super::super::screen;
 use super::scenery::Scenery;
-use super::{Equipment, Failure};
+use super::{Equipment, Failure, Orders};
 
 /// How often the screen is drawn anew.
 const FRAME: Duration = Duration::from_millis(100);
@@ -24,18 +24,27 @@ const FIRST_LOOK: Duration = Duration::from_secs(2);
 /// How long after LOS the devices may take to park and be given back, seconds of plan time.
 const EPILOGUE_S: f64 = 240.0;
 
-/// Plays the stage's pass to its end, or for `duration` seconds of plan time.
-pub(super) fn play(
-    mut stage: Stage,
-    speed: f64,
-    equipment: Equipment,
-    duration: Option<f64>,
-    quiet: bool,
-) -> Result<Summary, Failure> {
+/// How the pass is played.
+pub(super) struct Performance {
+    /// How many times faster than real.
+    pub(super) speed: f64,
+    /// What is at the other end of the lines.
+    pub(super) equipment: Equipment,
+    /// Seconds of plan time after which it ends; with the pass if not given.
+    pub(super) duration: Option<f64>,
+    /// Shows nothing meanwhile.
+    pub(super) quiet: bool,
+    /// What happens to the equipment.
+    pub(super) orders: Orders,
+}
+
+/// Plays the stage's pass.
+pub(super) fn play(mut stage: Stage, performance: &Performance) -> Result<Summary, Failure> {
+    let Performance { speed, equipment, duration, quiet, ref orders } = *performance;
     let begin = stage.curtain();
     let clock: Arc<dyn Clock> = Arc::new(ScaledClock::new(begin, speed));
     let simulated = equipment == Equipment::Simulated;
-    let scenery = if simulated { Some(Scenery::build(&mut stage, &clock)?) } else { None };
+    let scenery = if simulated { Some(Scenery::build(&mut stage, &clock, orders)?) } else { None };
     let wire_speed = if simulated { speed } else { 1.0 };
     let startup = Startup {
         config: stage.config.clone(),
@@ -50,14 +59,21 @@ pub(super) fn play(
         link: Some(stage.job.tuning.link().name.clone()),
     };
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
-    let ended = runtime.block_on(perform(startup, wanted, latest, quiet))?;
+    let audience = Audience::new(begin, latest, quiet, orders);
+    let ended = runtime.block_on(perform(startup, wanted, audience))?;
     let span = Validity { from: stage.job.span.from, until: stage.job.span.until.min(ended.time) };
     let plans: Vec<LinePlan> = stage.lines(wire_speed).map_err(Failure::Failed)?;
     let pass = ended.pass;
-    match scenery {
-        Some(scenery) => Ok(summarise(&stage, &plans, &scenery.devices, span, pass)),
-        None => Ok(Summary::of_status(pass, &ended.last)),
+    let mut summary = match scenery {
+        Some(scenery) => summarise(&stage, &plans, &scenery.devices, span, pass),
+        None => Summary::of_status(pass, &ended.last),
+    };
+    if !orders.is_empty() {
+        summary.faults = orders.faults.iter().map(ToString::to_string).collect();
+        summary.operator = orders.operator.iter().map(ToString::to_string).collect();
+        summary.seen = ended.seen;
     }
+    Ok(summary)
 }
 
 /// How the performance ended.
@@ -65,13 +81,46 @@ struct Ended {
     time: Time,
     pass: PassStatus,
     last: Status,
+    seen: Vec<Seen>,
 }
 
-async fn perform(startup: Startup, wanted: StartParams, latest: Time, quiet: bool) -> Result<Ended, Failure> {
+/// Who looks on, and how long.
+struct Audience {
+    begin: Time,
+    latest: Time,
+    /// Whether a port that is lost ends the rehearsal.
+    expects_ports: bool,
+    shown: Shown,
+    watch: Watch,
+    pass: Option<PassStatus>,
+}
+
+impl Audience {
+    fn new(begin: Time, latest: Time, quiet: bool, orders: &Orders) -> Self {
+        let (shown, watch) = (Shown::new(quiet), Watch::default());
+        // A fault may well be that a port is gone.
+        Self { begin, latest, expects_ports: orders.is_empty(), shown, watch, pass: None }
+    }
+
+    /// Takes in a status; whether it was the last one to wait for.
+    fn look(&mut self, status: &Status) -> bool {
+        self.watch.look(status, self.begin);
+        if status.pass.is_some() {
+            self.pass.clone_from(&status.pass);
+        }
+        self.pass.is_some() && (status.state == State::Idle || status.time > self.latest)
+    }
+
+    fn leave(self, last: Status) -> Result<Ended, Failure> {
+        let pass = self.pass.ok_or_else(|| Failure::Failed("the pass was never taken up".to_owned()))?;
+        Ok(Ended { time: last.time, pass, last, seen: self.watch.into_seen() })
+    }
+}
+
+async fn perform(startup: Startup, wanted: StartParams, audience: Audience) -> Result<Ended, Failure> {
     let (engine, handle) = startup.engine()?;
     let (quit, quits) = watch::channel(false);
-    let watching = watch_pass(handle, wanted, latest, quiet, quit);
-    let ((), watched) = tokio::join!(engine.run(quits), watching);
+    let ((), watched) = tokio::join!(engine.run(quits), watch_pass(handle, wanted, audience, quit));
     watched
 }
 
@@ -79,43 +128,36 @@ async fn perform(startup: Startup, wanted: StartParams, latest: Time, quiet: boo
 async fn watch_pass(
     handle: Handle,
     wanted: StartParams,
-    latest: Time,
-    quiet: bool,
+    audience: Audience,
     quit: watch::Sender<bool>,
 ) -> Result<Ended, Failure> {
     let started = handle.call(Method::Start(wanted), "rehearsal").await;
     let ended = match started {
-        Ok(_) => watch_to_the_end(&handle, latest, quiet).await,
+        Ok(_) => watch_to_the_end(&handle, audience).await,
         Err(refusal) => Err(Failure::Failed(refusal.to_string())),
     };
     quit.send_replace(true);
-    let last = ended?;
-    let pass = last.0.ok_or_else(|| Failure::Failed("the pass was never taken up".to_owned()))?;
-    Ok(Ended { time: last.1.time, pass, last: last.1 })
+    ended
 }
 
-async fn watch_to_the_end(
-    handle: &Handle,
-    latest: Time,
-    quiet: bool,
-) -> Result<(Option<PassStatus>, Status), Failure> {
+async fn watch_to_the_end(handle: &Handle, mut audience: Audience) -> Result<Ended, Failure> {
     let first_look = tokio::time::Instant::now() + FIRST_LOOK;
-    let mut looked = false;
-    let mut pass = None;
-    let mut shown = Shown::new(quiet);
+    let mut looked = !audience.expects_ports;
     let mut frames = tokio::time::interval(FRAME);
+    let mut news = handle.status.clone();
     loop {
-        tokio::select! {
-            _ = frames.tick() => {}
-            _ = tokio::signal::ctrl_c() => return Ok((pass, newest(handle))),
-        }
+        let frame = tokio::select! {
+            _ = frames.tick() => true,
+            Ok(()) = news.changed() => false,
+            _ = tokio::signal::ctrl_c() => return audience.leave(newest(handle)),
+        };
         let status = newest(handle);
-        if status.pass.is_some() {
-            pass.clone_from(&status.pass);
+        let is_over = audience.look(&status);
+        if frame || is_over {
+            audience.shown.show(&status);
         }
-        shown.show(&status);
-        if pass.is_some() && (status.state == State::Idle || status.time > latest) {
-            return Ok((pass, status));
+        if is_over {
+            return audience.leave(status);
         }
         if !looked && tokio::time::Instant::now() > first_look {
             looked = true;

@@ -5,11 +5,12 @@ use std::sync::Arc;
 use tempfile::TempDir;
 
 use crate::clock::Clock;
-use crate::rehearsal::{Simulated, Stage, simulate};
+use crate::rehearsal::{Simulated, Stage, plan_faults, plan_operator, simulate};
 use crate::sim::Outlet;
 use crate::sim::radio::SignalSource;
 
-use super::Failure;
+use super::cables::Cables;
+use super::{Failure, Orders};
 
 /// Radiated power and receiving antenna of the usual small repeater, dBm (common practice: half a
 /// watt, and 10 dB of beam).
@@ -19,13 +20,14 @@ const SIGNAL_DBM: f64 = 37.0;
 pub(super) struct Scenery {
     /// The simulated devices, in the configuration's order.
     pub(super) devices: Vec<Simulated>,
-    _outlets: Vec<Outlet>,
+    _cables: Cables,
     _folder: TempDir,
 }
 
 impl Scenery {
-    /// Builds equipment for the stage's configuration and points the configuration to it.
-    pub(super) fn build(stage: &mut Stage, clock: &Arc<dyn Clock>) -> Result<Self, Failure> {
+    /// Builds equipment for the stage's configuration, points the configuration to it, and has
+    /// happen to it what was ordered.
+    pub(super) fn build(stage: &mut Stage, clock: &Arc<dyn Clock>, orders: &Orders) -> Result<Self, Failure> {
         let folder = tempfile::tempdir()?;
         for (number, radio) in stage.config.radios.iter_mut().enumerate() {
             // A shared bus stays one: radios on the same port get the same new one.
@@ -39,14 +41,17 @@ impl Scenery {
         stage.config.files.state = folder.path().join("state");
         let plans = stage.lines(1.0).map_err(Failure::Failed)?;
         let far_ends = simulate(&stage.config, &plans, Some(&signal(stage))).map_err(Failure::Failed)?;
-        let (mut devices, mut outlets) = (Vec::new(), Vec::new());
+        let devices: Vec<Simulated> = far_ends.iter().flat_map(|far| far.devices.clone()).collect();
+        let begin = stage.curtain();
+        let pulls = plan_faults(&orders.faults, &devices, begin).map_err(Failure::Usage)?;
+        plan_operator(&orders.operator, &devices, begin).map_err(Failure::Usage)?;
+        let mut outlets = Vec::new();
         for (plan, far) in plans.iter().zip(far_ends) {
             let outlet = Outlet::open(&plan.port.port, far.wire, clock.clone())
                 .map_err(|error| Failure::Failed(error.to_string()))?;
             outlets.push(outlet);
-            devices.extend(far.devices);
         }
-        Ok(Self { devices, _outlets: outlets, _folder: folder })
+        Ok(Self { devices, _cables: Cables::new(outlets, &pulls, clock.clone())?, _folder: folder })
     }
 }
 

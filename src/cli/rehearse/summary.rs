@@ -1,7 +1,8 @@
 //! The summary for people.
 
-use crate::rehearsal::{DeviceSummary, Errors, Summary};
+use crate::rehearsal::{DeviceSummary, Errors, Seen, Summary};
 
+use super::super::text::wrap;
 use super::Equipment;
 
 /// What came of it, in lines of at most 80 columns.
@@ -23,7 +24,24 @@ pub(super) fn text(summary: &Summary, equipment: Equipment) -> String {
     if judged && summary.devices.iter().all(|device| device.violations == 0) {
         lines.push("Nothing was keyed, nothing left the segments or the mount's limits.".to_owned());
     }
+    lines.extend(incidents(summary));
     lines.into_iter().map(|line| line + "\n").collect()
+}
+
+/// What was ordered to happen, and what was noticed.
+fn incidents(summary: &Summary) -> Vec<String> {
+    let faults = summary.faults.iter().map(|fault| format!("  fault    {fault}"));
+    let acts = summary.operator.iter().map(|act| format!("  operator {act}"));
+    let mut lines: Vec<String> = faults.chain(acts).flat_map(|line| wrap(&line)).collect();
+    if lines.is_empty() {
+        return lines;
+    }
+    lines.insert(0, "Ordered to happen, in seconds after the clock's start:".to_owned());
+    lines.push("What Beamhand said of its devices, in seconds after the clock's start:".to_owned());
+    for Seen { after_s, device, state, why, .. } in &summary.seen {
+        lines.extend(wrap(&format!("  {after_s:>6.1}  {device} {}: {why}", state.name())));
+    }
+    lines
 }
 
 fn of_device(device: &DeviceSummary) -> Vec<String> {
@@ -48,7 +66,12 @@ fn of_device(device: &DeviceSummary) -> Vec<String> {
 }
 
 fn row(name: &str, counts: &str, errors: &Errors, unit: &str) -> String {
-    let figure = |value: Option<f64>| value.map_or("-".to_owned(), |value| format!("{value:.1}"));
+    let figure = |value: Option<f64>| match value {
+        None => "-".to_owned(),
+        // A dial that was never tuned may be megahertz away.
+        Some(value) if value >= 1e5 => format!("{:.0}k", value / 1e3),
+        Some(value) => format!("{value:.1}"),
+    };
     format!(
         "{name:<20}{counts}{:>8}{:>9}{:>9}{:>9} {unit}",
         figure(errors.floor),
