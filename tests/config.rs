@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use beamhand::config::{Config, ConfigErrors, DefaultPaths};
+use beamhand::config::{Config, ConfigErrors, DefaultPaths, load_satellites};
 use beamhand::device::Use;
 use beamhand::terms::{AzEl, Hertz};
 use proptest::prelude::*;
@@ -410,6 +410,22 @@ fn a_file_that_cannot_be_read_is_named_and_so_is_the_first_byte_that_is_no_text(
     std::fs::write(&file, MINIMAL).unwrap();
     let config = Config::load(&file, &DefaultPaths::system()).unwrap();
     assert_eq!(config.files.elements, [folder.path().join("elements.txt")]);
+}
+
+/// A pipe would block whoever opens it, and a serial port that is opened can key a transmitter.
+#[test]
+fn what_is_no_regular_file_is_refused_unopened() {
+    let folder = tempfile::tempdir().unwrap();
+    let pipe = folder.path().join("pipe.toml");
+    assert!(std::process::Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+    let load = |file: &Path| Config::load(file, &DefaultPaths::system()).unwrap_err().to_string();
+    assert_eq!(load(&pipe), format!("{}: is a named pipe, not a file", pipe.display()));
+    assert!(load(folder.path()).ends_with(": is a folder, not a file"));
+    assert_eq!(load(Path::new("/dev/zero")), "/dev/zero: is a device, not a file");
+    let large = folder.path().join("large.toml");
+    std::fs::write(&large, "#".repeat((1 << 20) + 1)).unwrap();
+    assert!(load(&large).ends_with(": is larger than 1 MiB"));
+    assert!(load_satellites(&pipe).unwrap_err().to_string().ends_with("not a file"));
 }
 
 #[test]

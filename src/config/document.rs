@@ -9,6 +9,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::errors::{ConfigError, ConfigErrors, Location, nearest};
+use super::text_file::{self, SETTINGS_LIMIT};
 use kind::Kind;
 
 pub(super) mod kind;
@@ -67,16 +68,10 @@ pub(super) fn read_document<T>(
 /// Reads a file's text; what can't be read, or is not UTF-8, is an error of the same kind.
 /// `if_missing` says what to do where there is no such file.
 pub(super) fn read_text(file: &Path, if_missing: &str) -> Result<String, ConfigErrors> {
-    let refuse = |at, what: String| ConfigErrors::new(vec![ConfigError::new(at, what)]);
-    let bytes = std::fs::read(file).map_err(|error| {
-        let missing = error.kind() == std::io::ErrorKind::NotFound;
-        let remedy = if missing { format!("; {if_missing}") } else { String::new() };
-        refuse(Location::whole(file), format!("can't be read: {error}{remedy}"))
-    })?;
-    String::from_utf8(bytes).map_err(|error| {
-        let good = error.utf8_error().valid_up_to();
-        let text = String::from_utf8_lossy(&error.as_bytes()[..good]).into_owned();
-        refuse(Location::of_offset(file, &text, good), "the bytes from here on are not UTF-8".into())
+    text_file::read_text(file, SETTINGS_LIMIT).map_err(|unreadable| {
+        let at = Location { file: file.to_owned(), line: unreadable.line, column: unreadable.column };
+        let remedy = if unreadable.is_missing { format!("; {if_missing}") } else { String::new() };
+        ConfigErrors::new(vec![ConfigError::new(at, unreadable.what + &remedy)])
     })
 }
 

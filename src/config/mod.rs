@@ -12,6 +12,7 @@ mod satellites;
 mod sections;
 mod service;
 mod settings;
+mod text_file;
 
 pub use demo::{DEMO_CONFIG, DEMO_ELEMENTS, DEMO_SATELLITES, demo_satellites};
 pub use describe::is_placeholder;
@@ -21,3 +22,4 @@ pub use paths::DefaultPaths;
 pub use satellites::{load_satellites, parse_satellites};
 pub use service::Service;
 pub use settings::{Config, Control, Files, Session, Station};
+pub use text_file::{ELEMENTS_LIMIT, Unreadable, read_text};

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::config::Config;
+use crate::config::{Config, ELEMENTS_LIMIT, read_text};
 use crate::link::{Link, LinkKind, Satellite};
 use crate::sky::{ElementSet, read_elements};
 
@@ -30,7 +30,7 @@ impl Catalog {
     pub fn load(config: &Config, satellites: Vec<Satellite>) -> (Self, Vec<String>) {
         let (mut sets, mut complaints) = (Vec::new(), Vec::new());
         for file in &config.files.elements {
-            match std::fs::read_to_string(file) {
+            match read_text(file, ELEMENTS_LIMIT) {
                 Ok(text) => sets.extend(take_sets(file, &text, &mut complaints)),
                 Err(error) => complaints.push(format!("{}: {error}", file.display())),
             }
