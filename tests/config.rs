@@ -54,6 +54,13 @@ fn the_shipped_file_is_accepted_and_shows_the_defaults() {
     assert!(shipped.radios.is_empty() && shipped.rotator.is_none() && shipped.transmit.is_empty());
 }
 
+/// The shipped file with every setting that is switched off switched on; what excludes each other
+/// is off again, and the folder of dialects is one that is there.
+fn all_that_goes_together() -> String {
+    let text = all_switched_on().replace("locator =", "#").replace("azimuth_only =", "#");
+    text.replace("\"dialects\"", concat!("\"", env!("CARGO_MANIFEST_DIR"), "/config/dialects\""))
+}
+
 /// The shipped file with every setting that is switched off switched on.
 fn all_switched_on() -> String {
     let is_setting = |line: &str| {
@@ -65,8 +72,7 @@ fn all_switched_on() -> String {
 
 #[test]
 fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_defaults() {
-    let text = all_switched_on().replace("locator =", "#").replace("azimuth_only =", "#");
-    let all = parse(&text).unwrap();
+    let all = parse(&all_that_goes_together()).unwrap();
     let (least, rotator) = (with(ROTATOR).unwrap().rotator.unwrap(), all.rotator.unwrap());
     assert_eq!((rotator.azimuth, rotator.elevation), (least.azimuth, least.elevation));
     assert_eq!((rotator.slew, rotator.park, rotator.line.raise), (least.slew, least.park, least.line.raise));
@@ -83,7 +89,7 @@ fn the_shipped_file_comments_every_key() {
     let sections = ["station", "files", "transmit", "clock", "control", "session", "[radio]", "rotator"]
         .map(|name| format!("\n[{name}]\n"));
     for section in sections {
-        let text = shipped.replace("locator =", "#").replace("azimuth_only =", "#");
+        let text = all_that_goes_together();
         let error = only_error(parse(&text.replace(&section, &format!("{section}nonsense = 1\n"))));
         let (_, keys) = error.split_once("accepted: ").unwrap();
         for key in keys.split(", ") {
@@ -410,6 +416,7 @@ fn a_file_that_cannot_be_read_is_named_and_so_is_the_first_byte_that_is_no_text(
     std::fs::write(&file, MINIMAL).unwrap();
     let config = Config::load(&file, &DefaultPaths::system()).unwrap();
     assert_eq!(config.files.elements, [folder.path().join("elements.txt")]);
+    assert_eq!(config.files.dialects, folder.path().join("dialects"));
 }
 
 /// A pipe would block whoever opens it, and a serial port that is opened can key a transmitter.

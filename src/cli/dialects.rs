@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::config::Service;
+use crate::config::{Dialects as Known, Service};
 use crate::device::dialect::{Dialect, EncodeError, Exchange, Expect};
 use crate::device::{Value, Values};
 use crate::terms::{Hertz, Mode, Tone};
@@ -47,7 +47,7 @@ impl Dialects {
 
 fn list(heading: &str, service: Service) -> Result<(), Failure> {
     say(format_args!("{heading}"))?;
-    service.dialects().try_for_each(|dialect| say(indented(&brief(&dialect))))
+    service.fitting(&Known::built_in()).try_for_each(|dialect| say(indented(&brief(&dialect))))
 }
 
 fn indented(text: &str) -> String {

@@ -16,6 +16,8 @@ pub const MINIMUM_ELEVATION: f64 = 0.0;
 pub const ELEMENTS: &str = "elements.txt";
 /// Beside the configuration.
 pub const SATELLITES: &str = "satellites.toml";
+/// Beside the configuration.
+pub const DIALECTS: &str = "dialects";
 
 /// Owner and group may use the socket.
 pub const SOCKET_MODE: u32 = 0o660;

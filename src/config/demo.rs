@@ -2,9 +2,12 @@
 
 use std::path::Path;
 
+use super::dialects::Dialects;
+use super::document::read_document;
 use super::errors::ConfigErrors;
 use super::paths::DefaultPaths;
 use super::satellites::parse_satellites;
+use super::sections;
 use super::settings::Config;
 use crate::link::Satellite;
 
@@ -21,7 +24,10 @@ impl Config {
     /// # Errors
     /// None in a build that passed its tests.
     pub fn demo() -> Result<Self, ConfigErrors> {
-        Self::parse(Path::new("demo/beamhand.toml"), DEMO_CONFIG, &DefaultPaths::system())
+        let (file, paths) = (Path::new("demo/beamhand.toml"), DefaultPaths::system());
+        // It is embedded: no folder on this computer belongs to it.
+        let none = |_: &Path| Ok(Dialects::built_in());
+        read_document(file, DEMO_CONFIG, |root| sections::config(root, file, &paths, &none))
     }
 }
 
@@ -46,7 +52,7 @@ mod tests {
         assert_eq!(demo.station.callsign.as_deref(), Some("Q0HILL"));
         let radio = &demo.radios[0];
         assert_eq!((radio.uses, radio.step), (Use::Both, Some(Hertz(10))));
-        assert_eq!(radio.line.dialect, "semicolon-eleven");
+        assert_eq!(radio.line.dialect.name(), "semicolon-eleven");
         let rotator = demo.rotator.unwrap();
         assert_eq!((rotator.azimuth.to, rotator.elevation.unwrap().to), (450.0, 180.0));
     }

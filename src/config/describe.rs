@@ -134,9 +134,10 @@ pub fn is_placeholder(port: &Path) -> bool {
 fn describe_radio(radio: &Radio) -> Vec<String> {
     let serves = radio.uses.name();
     let mut lines = vec![
-        format!("{}, {}, for {serves}", radio.name, radio.line.dialect),
+        format!("{}, {}, for {serves}", radio.name, radio.line.dialect.name()),
         connection(&radio.line, radio.address),
     ];
+    lines.extend(language(&radio.line));
     lines.extend(radio.step.map(|step| format!("step {} Hz", step.0)));
     lines.extend(radio.worthwhile.map(|least| format!("tuned when {} Hz or more are due", least.0)));
     lines.extend(raised(radio.line.raise));
@@ -147,15 +148,23 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
     let range = |name, limits: AngleRange| format!("{name} {} to {}", limits.from, limits.to);
     let elevation = rotator.elevation.map_or("no elevation".into(), |limits| range("elevation", limits));
     let mut lines = vec![
-        format!("{}, {}", rotator.name, rotator.line.dialect),
+        format!("{}, {}", rotator.name, rotator.line.dialect.name()),
         connection(&rotator.line, None),
         format!("{}, {elevation} degrees", range("azimuth", rotator.azimuth)),
         format!("turns {} and tilts {} degrees per second", rotator.slew.azimuth, rotator.slew.elevation),
         format!("parks at {} {}", rotator.park.azimuth, rotator.park.elevation),
         format!("beam {} degrees wide, moved when {} are due", rotator.beam_width, rotator.dead_band),
     ];
+    lines.extend(language(&rotator.line));
     lines.extend(raised(rotator.line.raise));
     lines
+}
+
+/// Where a dialect of the user's own comes from.
+fn language(line: &Line) -> Option<String> {
+    let file = line.dialect_file.as_ref()?.display();
+    let root = line.dialect.root().map_or(String::new(), |root| format!(", built on the built-in {root}"));
+    Some(format!("{} is your own, {file}{root}", line.dialect.name()))
 }
 
 fn connection(line: &Line, address: Option<u8>) -> String {

@@ -133,6 +133,11 @@ impl<'a> Section<'a> {
         self.report.add(ConfigError { accepted: Some(accepted), ..error });
     }
 
+    /// Passes on what is wrong with another file that this section names.
+    pub(super) fn refuse_elsewhere(&self, errors: &ConfigErrors) {
+        errors.iter().for_each(|error| self.report.add(error.clone()));
+    }
+
     /// The value of a key that may be left out; `None` also if it is wrong, which is reported.
     pub(super) fn optional<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<T> {
         let (at, node) = self.entry(key)?;

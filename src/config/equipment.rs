@@ -1,18 +1,22 @@
 //! What a configuration says of the equipment, checked.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use crate::device::Use;
+use crate::device::dialect::Dialect;
 use crate::device::line::Raise;
 use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// A serial line, as a device wants it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     /// The serial port.
     pub port: PathBuf,
-    /// The name of the wire language.
-    pub dialect: String,
+    /// The wire language.
+    pub dialect: Arc<Dialect>,
+    /// The user's file that it is in, unless it is a built-in one.
+    pub dialect_file: Option<PathBuf>,
     /// Bits per second, where the dialect's own figure is not meant.
     pub baud: Option<u32>,
     /// How long an answer may take, milliseconds, where the dialect's own figure is not meant.
@@ -22,7 +26,7 @@ pub struct Line {
 }
 
 /// A radio.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Radio {
     /// Unique among the devices.
     pub name: String,

@@ -4,6 +4,7 @@
 pub mod defaults;
 mod demo;
 mod describe;
+mod dialects;
 mod document;
 mod equipment;
 mod errors;
@@ -16,6 +17,7 @@ mod text_file;
 
 pub use demo::{DEMO_CONFIG, DEMO_ELEMENTS, DEMO_SATELLITES, demo_satellites};
 pub use describe::is_placeholder;
+pub use dialects::Dialects;
 pub use equipment::{Line, Radio, Rotator};
 pub use errors::{ConfigError, ConfigErrors, Location};
 pub use paths::DefaultPaths;

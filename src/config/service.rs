@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::dialects::Dialects;
 use crate::device::Use;
 use crate::device::dialect::Dialect;
 
@@ -25,14 +26,14 @@ impl Service {
         }
     }
 
-    /// The built-in dialects that fit.
-    pub fn dialects(self) -> impl Iterator<Item = Arc<Dialect>> {
-        Dialect::names().filter_map(Dialect::builtin).filter(move |dialect| self.fits(dialect))
+    /// The dialects that fit.
+    pub fn fitting(self, dialects: &Dialects) -> impl Iterator<Item = Arc<Dialect>> {
+        dialects.all().filter(move |dialect| self.fits(dialect))
     }
 
     /// The names of those that fit, for the end of an error.
-    pub(super) fn names(self) -> String {
-        self.dialects().map(|dialect| dialect.name().to_owned()).collect::<Vec<_>>().join(", ")
+    pub(super) fn names(self, dialects: &Dialects) -> String {
+        self.fitting(dialects).map(|dialect| dialect.name().to_owned()).collect::<Vec<_>>().join(", ")
     }
 
     /// Why a dialect does not fit; `None` if it does.
@@ -46,7 +47,8 @@ impl Service {
             Service::Radio(_) if Service::Rotator.fits(dialect) => {
                 format!("`{name}` is a rotator's language")
             }
-            Service::Radio(_) => format!("`{name}` has no commands for two bands at once"),
+            Service::Radio(Some(Use::Both)) => format!("`{name}` has no commands for two bands at once"),
+            Service::Radio(_) => format!("`{name}` has no command for a frequency"),
         })
     }
 }
@@ -62,7 +64,7 @@ mod tests {
             (Service::Radio(None).fits(&dialect), Service::Rotator.fits(&dialect))
         };
         assert!(Dialect::names().map(sides).all(|(radio, rotator)| radio != rotator));
-        assert_eq!(Service::Rotator.names(), "w-lines, az-el-words, thirteen-byte");
+        assert_eq!(Service::Rotator.names(&Dialects::built_in()), "w-lines, az-el-words, thirteen-byte");
     }
 
     #[test]

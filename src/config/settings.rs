@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use super::dialects::Dialects;
 use super::document::{read_document, read_text};
 use super::equipment::{Line, Radio, Rotator};
 use super::errors::ConfigErrors;
@@ -50,7 +51,20 @@ impl Config {
     /// # Errors
     /// Everything that is wrong with it.
     pub fn parse(file: &Path, text: &str, paths: &DefaultPaths) -> Result<Self, ConfigErrors> {
-        read_document(file, text, |root| sections::config(root, file, paths))
+        read_document(file, text, |root| sections::config(root, file, paths, &Dialects::in_folder))
+    }
+
+    /// The user's dialects of which a configuration file speaks, whatever else is wrong with it.
+    ///
+    /// # Errors
+    /// A file that can't be read or is no TOML; a folder of dialects that can't be read.
+    pub fn dialects(file: &Path, paths: &DefaultPaths) -> Result<Dialects, ConfigErrors> {
+        let if_missing = "name another file with --config";
+        let text = read_text(file, if_missing)?;
+        read_document(file, &text, |mut root| {
+            let files = root.section("files", "[files]");
+            sections::files(files, paths, &Dialects::in_folder).map(|(_, dialects)| dialects)
+        })
     }
 
     /// Every device's name and line, the radios first.
@@ -80,6 +94,8 @@ pub struct Files {
     pub elements: Vec<PathBuf>,
     /// Satellites and their links.
     pub satellites: PathBuf,
+    /// The folder of the user's own dialects; it may be missing where the file does not name it.
+    pub dialects: PathBuf,
     /// The folder for what must survive a restart.
     pub state: PathBuf,
 }

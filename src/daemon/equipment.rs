@@ -5,32 +5,26 @@ use std::time::Duration;
 
 use crate::beam::Mount;
 use crate::config::{Config, Line, Radio, Rotator};
-use crate::device::dialect::Dialect;
 use crate::device::line::LineSetup;
 use crate::device::{DeviceSetup, LinePlan, RadioSetup, RotatorSetup};
 use crate::session::SessionSetup;
 
 /// The lines that the configuration names, each with its devices. `speed` is 1, but for simulated
 /// equipment on a rehearsal's clock.
-///
-/// # Errors
-/// A dialect that does not exist; the configuration's check names its place.
-pub fn lines(config: &Config, speed: f64) -> Result<Vec<LinePlan>, String> {
+pub fn lines(config: &Config, speed: f64) -> Vec<LinePlan> {
     let mut plans: Vec<LinePlan> = Vec::new();
     for radio in &config.radios {
-        let dialect = dialect(&radio.line.dialect)?;
-        let device = DeviceSetup::Radio(radio_setup(config, radio, dialect.clone()));
+        let device = DeviceSetup::Radio(radio_setup(config, radio));
         match plans.iter_mut().find(|plan| plan.port.port == radio.line.port) {
             Some(bus) => share(bus, &radio.line, device),
-            None => plans.push(line(&dialect, &radio.line, device, speed)),
+            None => plans.push(line(&radio.line, device, speed)),
         }
     }
     if let Some(rotator) = &config.rotator {
-        let dialect = dialect(&rotator.line.dialect)?;
-        let device = DeviceSetup::Rotator(rotator_setup(rotator, dialect.clone()));
-        plans.push(line(&dialect, &rotator.line, device, speed));
+        let device = DeviceSetup::Rotator(rotator_setup(rotator));
+        plans.push(line(&rotator.line, device, speed));
     }
-    Ok(plans)
+    plans
 }
 
 /// The mount that the configuration describes.
@@ -53,12 +47,8 @@ pub fn session_setup(config: &Config, mount: Option<Mount>) -> SessionSetup {
     }
 }
 
-fn dialect(name: &str) -> Result<Arc<Dialect>, String> {
-    Dialect::builtin(name).ok_or_else(|| format!("there is no dialect \"{name}\""))
-}
-
-fn line(dialect: &Dialect, wired: &Line, device: DeviceSetup, speed: f64) -> LinePlan {
-    let usual = dialect.line();
+fn line(wired: &Line, device: DeviceSetup, speed: f64) -> LinePlan {
+    let usual = wired.dialect.line();
     LinePlan {
         port: LineSetup {
             port: wired.port.clone(),
@@ -80,10 +70,10 @@ fn share(bus: &mut LinePlan, wired: &Line, device: DeviceSetup) {
     bus.devices.push(device);
 }
 
-fn radio_setup(config: &Config, radio: &Radio, dialect: Arc<Dialect>) -> RadioSetup {
+fn radio_setup(config: &Config, radio: &Radio) -> RadioSetup {
     RadioSetup {
         name: radio.name.clone(),
-        dialect,
+        dialect: Arc::clone(&radio.line.dialect),
         address: radio.address,
         uses: radio.uses,
         step: radio.step,
@@ -92,10 +82,10 @@ fn radio_setup(config: &Config, radio: &Radio, dialect: Arc<Dialect>) -> RadioSe
     }
 }
 
-fn rotator_setup(rotator: &Rotator, dialect: Arc<Dialect>) -> RotatorSetup {
+fn rotator_setup(rotator: &Rotator) -> RotatorSetup {
     RotatorSetup {
         name: rotator.name.clone(),
-        dialect,
+        dialect: Arc::clone(&rotator.line.dialect),
         azimuth: rotator.azimuth,
         elevation: rotator.elevation,
         dead_band: rotator.dead_band,

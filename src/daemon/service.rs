@@ -46,10 +46,10 @@ impl Startup {
     /// Starts the lines and puts the engine together.
     ///
     /// # Errors
-    /// A dialect that does not exist, or a thread that can't be started.
+    /// A thread that can't be started.
     pub fn engine(self) -> io::Result<(Engine, Handle)> {
         let Startup { config, catalog, clock, wire_speed, reread } = self;
-        let lines = equipment::lines(&config, wire_speed).map_err(io::Error::other)?;
+        let lines = equipment::lines(&config, wire_speed);
         let fleet = Fleet::start(&lines, &clock)?;
         let files = reread.then(|| Arc::new(config.clone()));
         let planner = Planner { files, ..Planner::new(&config, catalog) };

@@ -1,7 +1,6 @@
 //! Simulated equipment for what a configuration names.
 
 use crate::config::{Config, Radio, Rotator};
-use crate::device::dialect::Dialect;
 use crate::device::{DeviceSetup, LinePlan, RadioSetup, Use, Values};
 use crate::sim::mount::{
     AxisSettings, Limits, MountSettings, ThirteenByte, ThirteenByteSettings, WLines, WLinesSettings, Words,
@@ -104,7 +103,7 @@ fn line(
         let setup = plan.devices.iter().filter_map(DeviceSetup::radio).find(|setup| setup.name == radio.name);
         let second_receiver = setup.is_some_and(tunes_a_second_receiver);
         devices.push(self::radio(config, radio, signal, second_receiver, handles.clone())?);
-        one_wire |= radio.line.dialect == "fe-frames";
+        one_wire |= radio.line.dialect.root() == Some("fe-frames");
         let has_address = setup.is_some_and(|setup| setup.dialect.family().is_addressed());
         let radio = Simulated::radio(&radio.name, radio.uses, handles);
         known.push(Simulated { line: number, has_address, ..radio });
@@ -131,7 +130,7 @@ fn radio(
     second_receiver: bool,
     handles: Handles,
 ) -> Result<Box<dyn Device>, String> {
-    let dialect = radio.line.dialect.as_str();
+    let dialect = radio.line.dialect.root().unwrap_or(radio.line.dialect.name());
     let mut settings = RadioSettings {
         step: radio.step.unwrap_or(Hertz(10)),
         duplex: radio.uses == Use::Both,
@@ -159,7 +158,7 @@ fn radio(
             )))
         }
         "fe-frames" => {
-            let address = radio.address.or_else(|| Dialect::builtin(dialect)?.address()).unwrap_or(0x5A);
+            let address = radio.address.or(radio.line.dialect.address()).unwrap_or(0x5A);
             Ok(Box::new(Frames::new(
                 FramesSettings { radio: settings, address, satellite_function: false },
                 handles,
@@ -191,7 +190,7 @@ fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, Strin
         start: rotator.park,
         ..MountSettings::default()
     };
-    Ok(match rotator.line.dialect.as_str() {
+    Ok(match rotator.line.dialect.root().unwrap_or(rotator.line.dialect.name()) {
         "az-el-words" => Box::new(Words::new(WordsSettings { mount, ..WordsSettings::default() }, handles)),
         "w-lines" => Box::new(WLines::new(WLinesSettings { mount, ..WLinesSettings::default() }, handles)),
         "thirteen-byte" => {

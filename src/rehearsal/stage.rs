@@ -51,10 +51,7 @@ impl Stage {
     }
 
     /// The lines; `speed` as for [`daemon::lines`].
-    ///
-    /// # Errors
-    /// A dialect that does not exist.
-    pub fn lines(&self, speed: f64) -> Result<Vec<LinePlan>, String> {
+    pub fn lines(&self, speed: f64) -> Vec<LinePlan> {
         daemon::lines(&self.config, speed)
     }
 

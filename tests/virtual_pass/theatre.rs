@@ -50,7 +50,7 @@ impl Theatre {
         let (_, catalog) = demo().unwrap();
         let evening = parse_time("2026-11-25T18:00:00Z").unwrap();
         let stage = Stage::set(config, catalog, satellite, link, evening).unwrap();
-        let plans = stage.lines(1.0).unwrap();
+        let plans = stage.lines(1.0);
         let far_ends = simulate(&stage.config, &plans, None).unwrap();
         let (mut devices, mut lines) = (Vec::new(), Vec::new());
         for (plan, far) in plans.iter().zip(far_ends) {

@@ -30,7 +30,7 @@ and that it clears power lines. Know the switch that cuts its motors' power.
 
 /// Opens what the configuration names and reads each device. Nothing is tuned or moved.
 pub(super) fn run(config: &Config, json: bool) -> Result<(), Failure> {
-    let lines = daemon::lines(config, 1.0).map_err(Failure::Failed)?;
+    let lines = daemon::lines(config, 1.0);
     if lines.is_empty() {
         return Err(Failure::Failed("the configuration names no radio and no rotator".to_owned()));
     }

@@ -62,7 +62,7 @@ pub(super) fn play(mut stage: Stage, performance: &Performance) -> Result<Summar
     let audience = Audience::new(begin, latest, quiet, orders);
     let ended = runtime.block_on(perform(startup, wanted, audience))?;
     let span = Validity { from: stage.job.span.from, until: stage.job.span.until.min(ended.time) };
-    let plans: Vec<LinePlan> = stage.lines(wire_speed).map_err(Failure::Failed)?;
+    let plans: Vec<LinePlan> = stage.lines(wire_speed);
     let pass = ended.pass;
     let mut summary = match scenery {
         Some(scenery) => summarise(&stage, &plans, &scenery.devices, span, pass),

@@ -39,7 +39,7 @@ impl Scenery {
             rotator.line.port = folder.path().join("rotator");
         }
         stage.config.files.state = folder.path().join("state");
-        let plans = stage.lines(1.0).map_err(Failure::Failed)?;
+        let plans = stage.lines(1.0);
         let far_ends = simulate(&stage.config, &plans, Some(&signal(stage))).map_err(Failure::Failed)?;
         let devices: Vec<Simulated> = far_ends.iter().flat_map(|far| far.devices.clone()).collect();
         let begin = stage.curtain();

@@ -2,15 +2,14 @@
 
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use chrono::NaiveTime;
 use toml::de::DeValue;
 
 use crate::config::defaults::FORMAT;
+use crate::config::dialects::Dialects;
 use crate::config::errors::nearest;
 use crate::config::service::Service;
-use crate::device::dialect::Dialect;
 use crate::terms::{Hertz, Tone};
 
 /// A value that was refused: the accepted word nearest to it, if there is one.
@@ -116,13 +115,14 @@ pub(in crate::config) fn choice<T: Copy + 'static>(words: &'static [(&'static st
     })
 }
 
-/// One of the built-in wire languages; those that fit the device are named as accepted.
-pub(in crate::config) fn dialect(service: Service) -> Kind<Arc<Dialect>> {
-    Kind::with_nearest(service.names(), move |node| {
+/// The name of a wire language; those that fit the device are named as accepted.
+pub(in crate::config) fn dialect(service: Service, dialects: &Dialects) -> Kind<String> {
+    let names: Vec<String> = dialects.names().map(str::to_owned).collect();
+    let fitting: Vec<String> = service.fitting(dialects).map(|dialect| dialect.name().to_owned()).collect();
+    Kind::with_nearest(fitting.join(", "), move |node| {
         let found = node.as_str().ok_or(None)?;
-        let fitting: Vec<Arc<Dialect>> = service.dialects().collect();
-        let nearest = || nearest(found, fitting.iter().map(|dialect| dialect.name()));
-        Dialect::builtin(found).ok_or_else(nearest)
+        let known = names.iter().find(|name| *name == found).cloned();
+        known.ok_or_else(|| nearest(found, fitting.iter().map(String::as_str)))
     })
 }
 

@@ -1,9 +1,11 @@
 //! `[[radio]]` and `[rotator]`.
 
 use std::ops::RangeInclusive;
+use std::path::Path;
 use std::sync::Arc;
 
 use crate::config::defaults;
+use crate::config::dialects::Dialects;
 use crate::config::document::Section;
 use crate::config::document::kind::{Kind, choice, dialect, flag, number, path, whole, word};
 use crate::config::equipment::{Line, Radio, Rotator};
@@ -14,27 +16,27 @@ use crate::device::{RotatorSetup, Use};
 use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// `[[radio]]`.
-pub(super) fn radio(radio: &mut Section<'_>) -> Option<Radio> {
+pub(super) fn radio(radio: &mut Section<'_>, dialects: &Dialects) -> Option<Radio> {
     let name = radio.required("name", &word());
     let uses = radio.required("use", &choice(&USES));
-    let wired = line(radio, Service::Radio(uses));
+    let wired = line(radio, Service::Radio(uses), dialects);
     let address = radio.optional("address", &address());
     let step = radio.optional("step_hz", &hertz());
     let worthwhile = radio.optional("worthwhile_hz", &hertz());
     radio.finish();
-    let (line, dialect) = wired?;
-    check_address(radio, &dialect, address);
-    check_step(radio, &dialect, step);
+    let line = wired?;
+    check_address(radio, &line.dialect, address);
+    check_step(radio, &line.dialect, step);
     Some(Radio { name: name?, line, uses: uses?, address, step, worthwhile })
 }
 
 /// `[rotator]`; `None` also where there is none.
-pub(super) fn rotator(rotator: &mut Section<'_>) -> Option<Rotator> {
+pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<Rotator> {
     if !rotator.is_there() {
         return None;
     }
     let name = rotator.required("name", &word());
-    let wired = line(rotator, Service::Rotator);
+    let wired = line(rotator, Service::Rotator, dialects);
     let azimuth = limits(rotator.section("azimuth", "azimuth"), -360.0..=720.0, defaults::AZIMUTH);
     let elevation = elevation(rotator);
     let slew = slew(rotator.section("slew_deg_s", "slew_deg_s"));
@@ -42,28 +44,38 @@ pub(super) fn rotator(rotator: &mut Section<'_>) -> Option<Rotator> {
     let beam_width = rotator.or("beam_width", &number(1.0..=180.0, "degrees"), defaults::BEAM_WIDTH);
     let dead_band = dead_band(rotator, beam_width);
     rotator.finish();
-    let (name, (line, dialect)) = (name?, wired?);
+    let (name, line) = (name?, wired?);
+    let dialect = Arc::clone(&line.dialect);
     check_reach(rotator, &RotatorSetup { name: name.clone(), dialect, azimuth, elevation, dead_band });
     Some(Rotator { name, line, azimuth, elevation, slew, park, beam_width, dead_band })
 }
 
 const USES: [(&str, Use); 3] = [("receive", Use::Receive), ("transmit", Use::Transmit), ("both", Use::Both)];
 
-fn line(device: &mut Section<'_>, service: Service) -> Option<(Line, Arc<Dialect>)> {
+fn line(device: &mut Section<'_>, service: Service, dialects: &Dialects) -> Option<Line> {
     let port = device.required("port", &path(device.folder()));
-    let dialect = fitting(device, service);
+    let dialect = fitting(device, service, dialects);
     let baud = device.optional("baud", &baud());
     let answer_ms = device.optional("answer_ms", &answer_ms());
     let raise = device.list("raise", &choice(&[("dtr", "dtr"), ("rts", "rts")])).unwrap_or_default();
     let raise = Raise { dtr: raise.contains(&"dtr"), rts: raise.contains(&"rts") };
     let dialect = dialect?;
-    Some((Line { port: port?, dialect: dialect.name().to_owned(), baud, answer_ms, raise }, dialect))
+    let dialect_file = dialects.file(dialect.name()).map(Path::to_owned);
+    Some(Line { port: port?, dialect, dialect_file, baud, answer_ms, raise })
 }
 
-fn fitting(device: &mut Section<'_>, service: Service) -> Option<Arc<Dialect>> {
-    let dialect = device.required("dialect", &dialect(service))?;
+/// The dialect that the device names, if it is in order and fits.
+fn fitting(device: &mut Section<'_>, service: Service, dialects: &Dialects) -> Option<Arc<Dialect>> {
+    let name = device.required("dialect", &dialect(service, dialects))?;
+    let dialect = match dialects.get(&name)? {
+        Ok(dialect) => dialect,
+        Err(faults) => {
+            device.refuse_elsewhere(&faults);
+            return None;
+        }
+    };
     if let Some(objection) = service.objection(&dialect) {
-        device.refuse_among("dialect", objection, service.names());
+        device.refuse_among("dialect", objection, service.names(dialects));
         return None;
     }
     Some(dialect)

@@ -5,9 +5,11 @@ pub(super) mod link;
 mod station;
 mod topology;
 
+use std::io;
 use std::path::Path;
 
 use super::defaults;
+use super::dialects::Dialects;
 use super::document::Section;
 use super::document::kind::{Kind, choice, flag, format, frequency, number, path, word};
 use super::paths::DefaultPaths;
@@ -15,29 +17,54 @@ use super::settings::{Config, Control, Files, Session};
 use crate::clock::TrustPolicy;
 use crate::terms::{Segment, Segments};
 
+/// How a folder of dialects is read.
+pub(super) type ReadFolder<'r> = &'r dyn Fn(&Path) -> io::Result<Dialects>;
+
 /// Reads a configuration; `None` only where an error was reported.
-pub(super) fn config(mut root: Section<'_>, file: &Path, paths: &DefaultPaths) -> Option<Config> {
+pub(super) fn config(
+    mut root: Section<'_>,
+    file: &Path,
+    paths: &DefaultPaths,
+    read_folder: ReadFolder<'_>,
+) -> Option<Config> {
     root.required("format", &format());
     let station = station::station(root.section("station", "[station]"));
-    let files = files(root.section("files", "[files]"), paths);
+    let files = files(root.section("files", "[files]"), paths, read_folder);
     let transmit = transmit(root.section("transmit", "[transmit]"));
     let clock = clock(root.section("clock", "[clock]"));
     let control = control(root.section("control", "[control]"), paths);
     let session = session(root.section("session", "[session]"));
-    let (radios, rotator) = topology::equipment(&mut root);
+    let dialects = files.as_ref().map_or_else(Dialects::built_in, |(_, dialects)| dialects.clone());
+    let (radios, rotator) = topology::equipment(&mut root, &dialects);
     root.finish();
-    let file = file.to_owned();
+    let (file, (files, _)) = (file.to_owned(), files?);
     Some(Config { file, station: station?, files, transmit, clock, control, session, radios, rotator })
 }
 
-fn files(mut files: Section<'_>, paths: &DefaultPaths) -> Files {
+/// `[files]`, and the dialects in the folder that it names; `None` only where that was reported.
+pub(super) fn files(
+    mut files: Section<'_>,
+    paths: &DefaultPaths,
+    read_folder: ReadFolder<'_>,
+) -> Option<(Files, Dialects)> {
     let folder = files.folder();
     let elements = files.one_or_more("elements", &path(folder));
     let satellites = files.or("satellites", &path(folder), folder.join(defaults::SATELLITES));
     let state = files.or("state", &path(folder), paths.state.clone());
+    let dialects = files.or("dialects", &path(folder), folder.join(defaults::DIALECTS));
     files.finish();
     let elements = elements.unwrap_or_else(|| vec![folder.join(defaults::ELEMENTS)]);
-    Files { elements, satellites, state }
+    let own = match read_folder(&dialects) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound && !files.has("dialects") => {
+            Dialects::built_in()
+        }
+        Err(error) => {
+            files.refuse("dialects", format!("the folder {} can't be read: {error}", dialects.display()));
+            return None;
+        }
+        Ok(own) => own,
+    };
+    Some((Files { elements, satellites, dialects, state }, own))
 }
 
 fn transmit(mut transmit: Section<'_>) -> Segments {

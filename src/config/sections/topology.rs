@@ -1,16 +1,17 @@
 //! How the devices stand to each other: names, ports, and who receives and who transmits.
 
 use super::equipment::{radio, rotator};
+use crate::config::dialects::Dialects;
 use crate::config::document::Section;
 use crate::config::equipment::{Line, Radio, Rotator};
 use crate::device::Use;
 
 /// Reads the equipment, each device and all of them together.
-pub(super) fn equipment(root: &mut Section<'_>) -> (Vec<Radio>, Option<Rotator>) {
+pub(super) fn equipment(root: &mut Section<'_>, dialects: &Dialects) -> (Vec<Radio>, Option<Rotator>) {
     let mut heads = root.sections("radio", "[[radio]]");
-    let radios: Vec<Option<Radio>> = heads.iter_mut().map(radio).collect();
+    let radios: Vec<Option<Radio>> = heads.iter_mut().map(|head| radio(head, dialects)).collect();
     let mut mount = root.section("rotator", "[rotator]");
-    let rotator = rotator(&mut mount);
+    let rotator = rotator(&mut mount, dialects);
 
     let mut devices: Vec<Device<'_>> = Vec::new();
     devices.extend(

@@ -5,8 +5,6 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::DialectError;
-
 /// Line and column, both from 1; `None` for what came from the base.
 pub(super) type Place = Option<(usize, usize)>;
 
@@ -29,13 +27,13 @@ pub(super) enum Item {
     Unused,
 }
 
-/// Reads TOML text.
-pub(super) fn parse(text: &str) -> Result<Node, DialectError> {
+/// Reads TOML text; what is wrong with it and where.
+pub(super) fn parse(text: &str) -> Result<Node, (Place, String)> {
     let lines = Lines(text);
     match DeTable::parse(text) {
         Ok(table) => Ok(Node { place: Some((1, 1)), item: lines.table(table.get_ref()) }),
         Err(error) => {
-            Err(DialectError::at(lines.place(error.span().map_or(0, |span| span.start)), error.message()))
+            Err((lines.place(error.span().map_or(0, |span| span.start)), error.message().to_owned()))
         }
     }
 }

@@ -5,21 +5,25 @@
 //! a user's file names one of them as its `base` and overrides it key by key.
 
 mod arithmetic;
+mod base;
 mod codec;
 mod document;
 mod exchange;
+mod fault;
 mod read;
 mod table;
 mod template;
 #[cfg(test)]
 mod tests;
+mod trial;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
+pub use base::OwnTexts;
 pub use exchange::{EncodeError, Exchange, Expect, Step};
-pub use read::DialectError;
+pub use fault::DialectError;
 pub(crate) use template::Style;
 pub use template::Template;
 
@@ -70,9 +74,10 @@ pub enum Arrangement {
 }
 
 /// One dialect, checked: every command that it can encode has passed the never-list.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Dialect {
     name: String,
+    root: Option<&'static str>,
     family: Family,
     line: LineSettings,
     step: Hertz,
@@ -88,7 +93,7 @@ pub struct Dialect {
 }
 
 /// The steps that prepare a radio, in order, for each arrangement.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 struct Preparation {
     single: Vec<String>,
     split: Vec<String>,
@@ -102,7 +107,7 @@ impl Preparation {
 }
 
 /// One ability: what is sent, what always follows, and what answers the last frame of `send`.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 struct Verb {
     send: Vec<Template>,
     finally: Vec<Template>,
@@ -117,8 +122,9 @@ impl Dialect {
 
     /// A built-in dialect.
     pub fn builtin(name: &str) -> Option<Arc<Dialect>> {
-        let text = Self::builtin_text(name)?;
-        Self::parse(name, text).ok().map(Arc::new)
+        let (name, text) = BUILT_IN.into_iter().find(|(known, _)| *known == name)?;
+        let dialect = Self::parse(name, text).ok()?;
+        Some(Arc::new(Self { root: Some(name), ..dialect }))
     }
 
     /// A built-in dialect's file, for users to read.
@@ -126,15 +132,31 @@ impl Dialect {
         BUILT_IN.into_iter().find(|(known, _)| *known == name).map(|(_, text)| text)
     }
 
-    /// Reads a dialect file. Every fault is reported, each with its place; a command that the
-    /// never-list of its family forbids is one.
+    /// Reads a dialect file that builds on nothing but built-in ones. Every fault is reported, each
+    /// with its place; a command that the never-list of its family forbids is one.
     pub fn parse(name: &str, text: &str) -> Result<Dialect, Vec<DialectError>> {
-        read::dialect(name, text)
+        base::dialect(name, text, &OwnTexts::new(), &[])
+    }
+
+    /// Reads the user's dialect `name`, one of `own`, which may build on others of them. A base of
+    /// the same name is the built-in one.
+    pub fn of_user(name: &str, own: &OwnTexts) -> Result<Dialect, Vec<DialectError>> {
+        match own.get(name) {
+            Some(Ok(text)) => base::dialect(name, text, own, &[]),
+            Some(Err(unreadable)) => Err(vec![unreadable.clone()]),
+            None => Err(vec![DialectError::at(name, None, "there is no such dialect")]),
+        }
     }
 
     /// The name that the configuration knows it by.
     pub fn name(&self) -> &str {
         &self.name
+    }
+
+    /// The built-in dialect that it is or builds on, if it does; by that simulated equipment is
+    /// chosen.
+    pub fn root(&self) -> Option<&'static str> {
+        self.root
     }
 
     /// The wire family that it belongs to.

@@ -5,31 +5,13 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use super::super::family::Family;
-use super::super::values::{Kind, Value, Values};
-use super::document::{self, Item, Node, Place};
+use super::super::values::Kind;
+use super::document::{Item, Node, Place};
+use super::fault::DialectError;
 use super::table::{Table, key_value, numbered_tones};
 use super::template::{Style, Tables, Template, hex};
 use super::{Dialect, LineSettings, Preparation, Verb};
 use crate::terms::Hertz;
-
-/// A fault in a dialect file.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{line}:{column}: {text}")]
-pub struct DialectError {
-    /// From 1.
-    pub line: usize,
-    /// From 1, in characters.
-    pub column: usize,
-    /// What is wrong and what would be right.
-    pub text: String,
-}
-
-impl DialectError {
-    pub(super) fn at(place: Place, text: impl Into<String>) -> Self {
-        let (line, column) = place.unwrap_or((1, 1));
-        Self { line, column, text: text.into() }
-    }
-}
 
 /// The abilities that players ask for. A preparation step may have any other name.
 const DO: [&str; 20] = [
@@ -75,16 +57,17 @@ const ASK: [&str; 16] = [
 
 type Keys = BTreeMap<String, Node>;
 
-/// Reads and checks a dialect file.
-pub(super) fn dialect(name: &str, text: &str) -> Result<Dialect, Vec<DialectError>> {
-    let root = with_base(document::parse(text).map_err(|error| vec![error])?).map_err(|error| vec![error])?;
-    let mut reader = Reader { errors: Vec::new() };
-    let dialect = reader.dialect(name, root);
-    match dialect {
-        Some(dialect) if reader.errors.is_empty() => {
-            let errors = trial(&dialect.0, &dialect.1);
-            if errors.is_empty() { Ok(dialect.0) } else { Err(errors) }
-        }
+/// A checked dialect, and where each of its abilities stands.
+pub(super) struct Checked {
+    pub(super) dialect: Dialect,
+    pub(super) places: BTreeMap<String, Place>,
+}
+
+/// Reads the merged tree of the dialect `name`; every fault is reported.
+pub(super) fn dialect(name: &str, root: Node) -> Result<Checked, Vec<DialectError>> {
+    let mut reader = Reader { name, errors: Vec::new() };
+    match reader.dialect(root) {
+        Some((dialect, places)) if reader.errors.is_empty() => Ok(Checked { dialect, places }),
         _ => {
             reader.errors.sort_by_key(|error| (error.line, error.column));
             Err(reader.errors)
@@ -92,80 +75,18 @@ pub(super) fn dialect(name: &str, text: &str) -> Result<Dialect, Vec<DialectErro
     }
 }
 
-/// The tree laid on its base, if it names one.
-fn with_base(root: Node) -> Result<Node, DialectError> {
-    let place = root.place;
-    let Item::Table(mut keys) = root.item else { return Ok(root) };
-    let Some(base) = keys.remove("base") else { return Ok(Node { place, item: Item::Table(keys) }) };
-    let known = || Dialect::names().collect::<Vec<_>>().join(", ");
-    let Item::Text(name) = &base.item else {
-        return Err(DialectError::at(
-            base.place,
-            format!("base is the name of a built-in dialect: {}", known()),
-        ));
-    };
-    let text = Dialect::builtin_text(name)
-        .ok_or_else(|| DialectError::at(base.place, format!("no dialect \"{name}\"; one of {}", known())))?;
-    if let Some(family) = keys.get("family") {
-        return Err(DialectError::at(family.place, "a dialect with a base has its base's family"));
-    }
-    let under = with_base(document::parse(text)?)?.without_places();
-    Ok(under.merged(Node { place, item: Item::Table(keys) }))
-}
-
-/// Encodes every ability with sample values, so that a forbidden or impossible command is found
-/// when the file is read and not in a pass.
-fn trial(dialect: &Dialect, places: &BTreeMap<String, Place>) -> Vec<DialectError> {
-    let mut errors = Vec::new();
-    for verb in dialect.verbs() {
-        let fault = samples(dialect).iter().find_map(|values| {
-            match dialect.exchange(verb, values, dialect.address.or(Some(0xA2))) {
-                Ok(exchange) => exchange.forbidden(dialect.family),
-                Err(error) => Some(error.to_string()),
-            }
-        });
-        if let Some(fault) = fault {
-            errors.push(DialectError::at(places.get(verb).copied().flatten(), format!("{verb}: {fault}")));
-        }
-    }
-    errors
-}
-
-fn samples(dialect: &Dialect) -> Vec<Values> {
-    let modes = dialect.modes();
-    let tones = dialect.tones();
-    let angles = [(0.0, 0.0, 1.0), (180.0, 45.0, 2.0), (359.0, 90.0, 4.0)];
-    let hertz = [145_950_000, 435_500_000].map(Hertz);
-    (0..modes.len().max(tones.len()).max(3))
-        .map(|i| {
-            let (azimuth, elevation, pulses) = angles[i % 3];
-            let mut values = Values::of_direction(azimuth, elevation);
-            for (name, value) in [("ph", pulses), ("pv", pulses), ("signal", 0.0)] {
-                values = values.with(name, Value::Number(value));
-            }
-            values = values.with("hz", Value::Hertz(hertz[i % 2]));
-            if !modes.is_empty() {
-                values = values.with("mode", Value::Mode(modes[i % modes.len()]));
-            }
-            if !tones.is_empty() {
-                values = values.with("tone", Value::Tone(tones[i % tones.len()]));
-            }
-            values
-        })
-        .collect()
-}
-
-struct Reader {
+struct Reader<'n> {
+    name: &'n str,
     errors: Vec<DialectError>,
 }
 
-impl Reader {
+impl Reader<'_> {
     fn fault<T>(&mut self, place: Place, text: impl Into<String>) -> Option<T> {
-        self.errors.push(DialectError::at(place, text));
+        self.errors.push(DialectError::at(self.name, place, text));
         None
     }
 
-    fn dialect(&mut self, name: &str, root: Node) -> Option<(Dialect, BTreeMap<String, Place>)> {
+    fn dialect(&mut self, root: Node) -> Option<(Dialect, BTreeMap<String, Place>)> {
         let mut keys = self.keys(root)?;
         let family = self.family(keys.remove("family"))?;
         let style = family.style();
@@ -204,7 +125,8 @@ impl Reader {
         self.leftovers("", keys);
         let line = line?;
         let dialect = Dialect {
-            name: name.to_owned(),
+            name: self.name.to_owned(),
+            root: None,
             family,
             line,
             step: Hertz(step),
@@ -317,9 +239,7 @@ impl Reader {
         let texts = self.texts(node);
         let parsed = texts.into_iter().filter_map(|(place, text)| {
             let template = Template::parse(&text, style, tables);
-            template
-                .map_err(|why| self.errors.push(DialectError::at(place, format!("\"{text}\": {why}"))))
-                .ok()
+            template.map_err(|why| self.fault::<()>(place, format!("\"{text}\": {why}"))).ok()
         });
         parsed.collect()
     }
@@ -356,13 +276,13 @@ impl Reader {
         for (key, node) in self.keys(node)? {
             let place = node.place;
             match key_value(kind, &key) {
-                Err(why) => self.errors.push(DialectError::at(place, why)),
+                Err(why) => drop(self.fault::<()>(place, why)),
                 Ok(value) => {
                     for (place, text) in self.texts(Some(node)) {
                         match code(&text) {
                             Ok(bytes) if !bytes.is_empty() => entries.push((value, bytes)),
-                            Ok(_) => self.errors.push(DialectError::at(place, "an empty code")),
-                            Err(why) => self.errors.push(DialectError::at(place, why)),
+                            Ok(_) => drop(self.fault::<()>(place, "an empty code")),
+                            Err(why) => drop(self.fault::<()>(place, why)),
                         }
                     }
                 }

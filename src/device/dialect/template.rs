@@ -21,7 +21,7 @@ pub(crate) enum Style {
 }
 
 /// The code tables that templates refer to.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Tables {
     pub(super) mode: Option<Table>,
     pub(super) tone: Option<Table>,
