@@ -138,7 +138,8 @@ fn a_missing_key_is_reported_at_its_sections_head() {
         all,
         [
             "5:1: `port` is missing in [[radio]]; accepted: a path in quotes",
-            "5:1: `dialect` is missing in [[radio]]; accepted: semicolon-eleven, semicolon-nine, fe-frames, \
+            "5:1: `dialect` is missing in [[radio]]; accepted: semicolon-eleven, semicolon-nine, \
+             semicolon-two-bands, fe-frames, \
              five-byte-duplex",
         ]
     );
@@ -356,7 +357,9 @@ fn a_dialect_that_does_not_exist_is_refused_with_all_other_errors() {
     assert!(
         lines[0].starts_with("8:1: `dialect` is the text \"semicolon-elvn\"; nearest: semicolon-eleven; ")
     );
-    assert!(lines[0].ends_with("semicolon-eleven, semicolon-nine, fe-frames, five-byte, five-byte-duplex"));
+    assert!(lines[0].ends_with(
+        "semicolon-eleven, semicolon-nine, semicolon-two-bands, fe-frames, five-byte, five-byte-duplex"
+    ));
     assert!(lines[1].starts_with("9:1: `use`"), "{lines:?}");
 }
 

@@ -2,9 +2,10 @@
 
 use crate::program::beamhand;
 
-const DIALECTS: [&str; 8] = [
+const DIALECTS: [&str; 9] = [
     "semicolon-eleven",
     "semicolon-nine",
+    "semicolon-two-bands",
     "fe-frames",
     "five-byte",
     "five-byte-duplex",

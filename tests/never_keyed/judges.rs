@@ -7,7 +7,9 @@ use crate::judge::Judge;
 /// The judge of a dialect's family.
 pub(crate) fn judge_for(dialect: &str) -> Box<dyn Judge> {
     match dialect {
-        "semicolon-eleven" => Box::new(Semicolon { nine: false, ..Semicolon::default() }),
+        "semicolon-eleven" | "semicolon-two-bands" => {
+            Box::new(Semicolon { nine: false, ..Semicolon::default() })
+        }
         "semicolon-nine" => Box::new(Semicolon { nine: true, ..Semicolon::default() }),
         "fe-frames" => Box::new(Bus::default()),
         "five-byte" => Box::new(FiveByte { duplex: false, ..FiveByte::default() }),
@@ -56,6 +58,9 @@ impl Semicolon {
             ("ID", _) => "ID019;",
             ("FA", false) => "FA00145950000;",
             ("FB", false) => "FB00435070000;",
+            ("FC", false) => "FC00435500000;",
+            ("DC", false) => "DC00;",
+            ("SM1", false) => "SM10015;",
             ("MD", false) => "MD4;",
             ("TN", false) => "TN08;",
             ("FT", false) => "FT1;",
@@ -70,6 +75,8 @@ impl Semicolon {
             ("CN00", true) => "CN00008;",
             ("CN10", true) => "CN10008;",
             ("CT0", true) => "CT00;",
+            ("CT1", true) => "CT10;",
+            ("OS1", true) => "OS10;",
             ("ST", true) => "ST1;",
             ("OS0", true) => "OS00;",
             ("SM0", true) => "SM0015;",

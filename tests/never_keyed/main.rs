@@ -20,10 +20,11 @@ mod judge;
 mod judges;
 mod play;
 
+use beamhand::device::dialect::Dialect;
 use judges::judge_for;
 use play::{Bench, Guarded};
 
-/// Streams for each of the eight dialects.
+/// Streams for each of the nine dialects.
 const STREAMS: u32 = 126_000;
 
 fn bytes_heard(dialect: &str, bytes: &[u8]) -> Option<String> {
@@ -51,6 +52,11 @@ fn semicolon_eleven_never_keys() {
 #[test]
 fn semicolon_nine_never_keys() {
     no_stream_keys("semicolon-nine");
+}
+
+#[test]
+fn semicolon_two_bands_never_keys() {
+    no_stream_keys("semicolon-two-bands");
 }
 
 #[test]
@@ -87,7 +93,8 @@ fn thirteen_bytes_never_restart_or_configure() {
 /// streams go where it is dangerous.
 #[test]
 fn without_the_guard_the_judge_sees_keying() {
-    for dialect in ["semicolon-eleven", "semicolon-nine", "fe-frames", "five-byte", "five-byte-duplex"] {
+    let radios = Dialect::names().filter(|name| !["w-lines", "az-el-words", "thirteen-byte"].contains(name));
+    for dialect in radios {
         let mut bench = Bench::new(dialect, 0x5EED);
         let keyed = (0..20_000).filter(|_| bench.play(Guarded::No).is_some()).count();
         assert!(keyed > 5, "{dialect}: only {keyed} of 20,000 unguarded streams keyed");

@@ -32,9 +32,10 @@ use super::values::{Value, Values};
 use crate::terms::{Hertz, Mode, Tone};
 
 /// The built-in dialects.
-const BUILT_IN: [(&str, &str); 8] = [
+const BUILT_IN: [(&str, &str); 9] = [
     ("semicolon-eleven", include_str!("../../../config/dialects/semicolon-eleven.toml")),
     ("semicolon-nine", include_str!("../../../config/dialects/semicolon-nine.toml")),
+    ("semicolon-two-bands", include_str!("../../../config/dialects/semicolon-two-bands.toml")),
     ("fe-frames", include_str!("../../../config/dialects/fe-frames.toml")),
     ("five-byte", include_str!("../../../config/dialects/five-byte.toml")),
     ("five-byte-duplex", include_str!("../../../config/dialects/five-byte-duplex.toml")),

@@ -75,6 +75,16 @@ fn semicolon_with_eleven_digits() {
         do.tx_mode: FR1; / FT1; / MD4; | FR0; / FT1;
         do.tx_tone: FR1; / FT1; / TN08; / TO1; | FR0; / FT1;
         do.tx_tone_off: FR1; / FT1; / TO0; | FR0; / FT1;
+        ask.other_hz: FB;
+        ask.other_mode: FR1; / FT1; / MD; | FR0; / FT1;
+        ask.transmit_simplex: FR1; / FT1; / OS; | FR0; / FT1;
+        ask.transmit_tone_squelch_off: FR1; / FT1; / CT; | FR0; / FT1;
+        do.other_hz: FB00145950000;
+        do.other_mode: FR1; / FT1; / MD4; | FR0; / FT1;
+        do.other_tone: FR1; / FT1; / TN08; / TO1; | FR0; / FT1;
+        do.other_tone_off: FR1; / FT1; / TO0; | FR0; / FT1;
+        do.transmit_simplex: FR1; / FT1; / OS0; | FR0; / FT1;
+        do.transmit_tone_squelch_off: FR1; / FT1; / CT0; | FR0; / FT1;
         ",
     );
 }
@@ -118,6 +128,74 @@ fn semicolon_with_nine_digits() {
         do.tx_mode: MD14;
         do.tx_tone: CN10008; / CT12;
         do.tx_tone_off: CT10;
+        ask.other_hz: FB;
+        ask.other_mode: MD1;
+        ask.transmit_simplex: OS1;
+        ask.transmit_tone_squelch_off: CT1;
+        do.other_hz: FB145950000;
+        do.other_mode: MD14;
+        do.other_tone: CN10008; / CT12;
+        do.other_tone_off: CT10;
+        do.transmit_simplex: OS10;
+        do.transmit_tone_squelch_off: CT10;
+        ",
+    );
+}
+
+#[test]
+fn semicolon_with_two_bands() {
+    check(
+        "semicolon-two-bands",
+        "
+        ask.clarifier_off: RT;
+        ask.hz: FA;
+        ask.main_selected: DC;
+        ask.mode: MD;
+        ask.other_hz: FB;
+        ask.other_mode: FR1; / FT1; / MD; | FR0; / FT1;
+        ask.rx_hz: FC;
+        ask.rx_mode: DC01; / MD; | DC00;
+        ask.signal: SM1;
+        ask.simplex: OS;
+        ask.split: FT;
+        ask.split_off: FT;
+        ask.split_on: FT;
+        ask.squelch: BY;
+        ask.sub_tone_squelch_off: DC01; / CT; | DC00;
+        ask.tone: TN;
+        ask.tone_squelch_off: CT;
+        ask.transmit_clarifier_off: XT;
+        ask.transmit_simplex: FR1; / FT1; / OS; | FR0; / FT1;
+        ask.transmit_tone_squelch_off: FR1; / FT1; / CT; | FR0; / FT1;
+        ask.transmitting: IF;
+        ask.tx_hz: FA;
+        ask.tx_mode: DC00; / MD;
+        ask.tx_tone: DC00; / TN;
+        do.clarifier_off: RT0;
+        do.hz: FA00145950000;
+        do.main_selected: DC00;
+        do.mode: MD4;
+        do.other_hz: FB00145950000;
+        do.other_mode: FR1; / FT1; / MD4; | FR0; / FT1;
+        do.other_tone: FR1; / FT1; / TN08; / TO1; | FR0; / FT1;
+        do.other_tone_off: FR1; / FT1; / TO0; | FR0; / FT1;
+        do.quiet: AI0;
+        do.rx_hz: FC00145950000;
+        do.rx_mode: DC01; / MD4; | DC00;
+        do.simplex: OS0;
+        do.split_off: FR0; / FT0;
+        do.split_on: FR0; / FT1;
+        do.sub_tone_squelch_off: DC01; / CT0; | DC00;
+        do.tone: TN08; / TO1;
+        do.tone_off: TO0;
+        do.tone_squelch_off: CT0;
+        do.transmit_clarifier_off: XT0;
+        do.transmit_simplex: FR1; / FT1; / OS0; | FR0; / FT1;
+        do.transmit_tone_squelch_off: FR1; / FT1; / CT0; | FR0; / FT1;
+        do.tx_hz: FA00145950000;
+        do.tx_mode: DC00; / MD4;
+        do.tx_tone: DC00; / TN08; / TO1;
+        do.tx_tone_off: DC00; / TO0;
         ",
     );
 }
@@ -163,6 +241,25 @@ fn fe_frames_on_the_bus() {
         do.tx_mode: 07 D0 / 06 05 | 07 D1
         do.tx_tone: 07 D0 / 1B 00 00 08 85 / 16 42 01 | 07 D1
         do.tx_tone_off: 07 D0 / 16 42 00 | 07 D1
+        ask.main_clarifier_off: 07 D0 / 21 01 | 07 D1
+        ask.main_simplex: 07 D0 / 0F | 07 D1
+        ask.main_tone_squelch_off: 07 D0 / 16 43 | 07 D1
+        ask.main_transmit_clarifier_off: 07 D0 / 21 02 | 07 D1
+        ask.other_hz: 07 01 / 03 | 07 00
+        ask.other_mode: 07 01 / 04 | 07 00
+        ask.other_simplex: 07 01 / 0F | 07 00
+        ask.other_tone_squelch_off: 07 01 / 16 43 | 07 00
+        ask.simplex: 0F
+        ask.split_on: 0F
+        do.exchange_bands: 07 B0
+        do.other_hz: 07 01 / 05 00 00 95 45 01 | 07 00
+        do.other_mode: 07 01 / 06 05 | 07 00
+        do.other_simplex: 07 01 / 0F 10 | 07 00
+        do.other_tone: 07 01 / 1B 00 00 08 85 / 16 42 01 | 07 00
+        do.other_tone_off: 07 01 / 16 42 00 | 07 00
+        do.other_tone_squelch_off: 07 01 / 16 43 00 | 07 00
+        do.split_on: 0F 01
+        do.vfo_a_selected: 07 00
         ";
     let framed = |content: &str| format!("FE FE A2 E0 {content} FD");
     let side = |side: &str| side.split(" / ").map(framed).collect::<Vec<_>>().join(" / ");
@@ -191,6 +288,15 @@ fn five_byte() {
         do.split_off: 00 00 00 00 82
         do.tone: 08 85 08 85 0B / 4A 00 00 00 0A
         do.tone_off: 8A 00 00 00 0A
+        ask.other_hz: 00 00 00 00 81 / 00 00 00 00 03 | 00 00 00 00 81
+        ask.other_mode: 00 00 00 00 81 / 00 00 00 00 03 | 00 00 00 00 81
+        do.other_hz: 00 00 00 00 81 / 14 59 50 00 01 | 00 00 00 00 81
+        do.other_mode: 00 00 00 00 81 / 08 00 00 00 07 | 00 00 00 00 81
+        do.other_simplex: 00 00 00 00 81 / 89 00 00 00 09 | 00 00 00 00 81
+        do.other_tone: 00 00 00 00 81 / 08 85 08 85 0B / 4A 00 00 00 0A | 00 00 00 00 81
+        do.other_tone_off: 00 00 00 00 81 / 8A 00 00 00 0A | 00 00 00 00 81
+        do.split_on: 00 00 00 00 02
+        do.swap_vfo: 00 00 00 00 81
         ",
     );
 }
@@ -223,6 +329,7 @@ fn five_byte_with_two_bands() {
         do.tx_mode: 08 00 00 00 27
         do.tx_tone: 0E 00 00 00 2B / 4A 00 00 00 2A
         do.tx_tone_off: 8A 00 00 00 2A
+        do.receive_tone_off: 8A 00 00 00 1A
         ",
     );
 }
@@ -241,6 +348,48 @@ fn the_rotators() {
          do.aim: 57 31 30 38 30 02 30 38 31 30 02 2F 20
          do.stop: 57 00 00 00 00 00 00 00 00 00 00 0F 20",
     );
+}
+
+/// Which steps, and in which order: what may cancel another step comes before it.
+#[test]
+fn the_preparations_in_their_order() {
+    let steps = |name: &str, arrangement| built_in(name).preparation(arrangement).join(" ");
+    use Arrangement::{Duplex, Single, Split};
+    for name in ["semicolon-eleven", "semicolon-nine"] {
+        assert_eq!(
+            steps(name, Single),
+            "quiet split_off simplex clarifier_off transmit_clarifier_off tone_squelch_off"
+        );
+        let both = "quiet split_on simplex transmit_simplex clarifier_off transmit_clarifier_off \
+                    tone_squelch_off transmit_tone_squelch_off";
+        assert_eq!([steps(name, Split), steps(name, Duplex)], [both, both]);
+    }
+    assert_eq!(
+        steps("semicolon-two-bands", Duplex),
+        "quiet main_selected split_off simplex clarifier_off transmit_clarifier_off tone_squelch_off \
+         sub_tone_squelch_off"
+    );
+    assert_eq!(
+        steps("fe-frames", Single),
+        "split_off simplex clarifier_off transmit_clarifier_off tone_squelch_off"
+    );
+    assert_eq!(
+        steps("fe-frames", Split),
+        "split_off other_simplex other_tone_squelch_off vfo_a_selected simplex clarifier_off \
+         transmit_clarifier_off tone_squelch_off split_on"
+    );
+    assert_eq!(
+        steps("fe-frames", Duplex),
+        "satellite_off split_off main_simplex main_clarifier_off main_transmit_clarifier_off \
+         main_tone_squelch_off sub_selected clarifier_off"
+    );
+    assert_eq!(steps("five-byte", Single), "split_off simplex clarifier_off tone_off");
+    assert_eq!(
+        steps("five-byte", Split),
+        "split_on simplex other_simplex clarifier_off tone_off other_tone_off"
+    );
+    assert_eq!(steps("five-byte-duplex", Single), "duplex_off simplex tone_off");
+    assert_eq!(steps("five-byte-duplex", Duplex), "duplex_on receive_tone_off");
 }
 
 #[test]
