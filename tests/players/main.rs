@@ -2,6 +2,7 @@
 //! nothing is given up too soon, and a stop is repeated until it has left.
 #![allow(clippy::unwrap_used)]
 
+mod greeting;
 mod stand;
 mod threads;
 

@@ -12,6 +12,8 @@ use super::RadioSetup;
 pub(super) enum Errand {
     /// Ask for this item of the dialect.
     Ask(String),
+    /// Say what the radio needs to hear before it understands anything.
+    Greet,
     /// One of the dialect's preparations, by name.
     Prepare(String),
     /// Ask whether a preparation is in effect: only then does the answer fit the dialect's form.
@@ -30,6 +32,7 @@ impl Errand {
     pub(super) fn touches_transmitter(&self, setup: &RadioSetup, following: bool) -> bool {
         match self {
             Errand::Tune(Direction::Transmit, _) => !following,
+            Errand::Greet => false,
             Errand::Verify(_) => true,
             // A question of several frames selects a band or a VFO first.
             Errand::Ask(_) => self.encoded(setup).is_ok_and(|said| said.frames().count() > 1),
@@ -50,7 +53,9 @@ impl Errand {
         match self {
             Errand::Ask(_) => Urgency::Poll,
             Errand::Tune(..) => Urgency::Tune,
-            Errand::Prepare(_) | Errand::Verify(_) | Errand::Mode(..) | Errand::Tone(_) => Urgency::Setup,
+            Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) | Errand::Mode(..) | Errand::Tone(_) => {
+                Urgency::Setup
+            }
         }
     }
 
@@ -62,6 +67,7 @@ impl Errand {
     pub(super) fn verb(&self, setup: &RadioSetup) -> String {
         match self {
             Errand::Ask(item) | Errand::Verify(item) => format!("ask.{item}"),
+            Errand::Greet => "do.greeting".to_owned(),
             Errand::Prepare(name) => format!("do.{name}"),
             Errand::Tune(direction, _) => format!("do.{}", setup.item(*direction, "hz")),
             Errand::Mode(direction, _) => format!("do.{}", setup.item(*direction, "mode")),
@@ -91,7 +97,9 @@ impl Errand {
 
     fn values(&self) -> Values {
         match self {
-            Errand::Ask(_) | Errand::Prepare(_) | Errand::Verify(_) | Errand::Tone(None) => Values::new(),
+            Errand::Ask(_) | Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) | Errand::Tone(None) => {
+                Values::new()
+            }
             Errand::Tune(_, hertz) => Values::of_hertz(*hertz),
             Errand::Mode(_, mode) => Values::of_mode(*mode),
             Errand::Tone(Some(tone)) => Values::of_tone(*tone),
@@ -102,6 +110,7 @@ impl Errand {
     pub(super) fn describe(&self) -> String {
         match self {
             Errand::Ask(item) => format!("question: {item}"),
+            Errand::Greet => "greeting".to_owned(),
             Errand::Prepare(name) | Errand::Verify(name) => name.replace('_', " "),
             Errand::Tune(direction, hertz) => format!("{direction} {hertz}"),
             Errand::Mode(direction, mode) => format!("{direction} {mode}"),

@@ -89,7 +89,7 @@ impl Known {
             Errand::Tune(direction, hertz) => self.dial_mut(*direction).hertz = Some(*hertz),
             Errand::Mode(direction, mode) => self.dial_mut(*direction).mode = Some(*mode),
             Errand::Tone(tone) => self.tone = Some(*tone),
-            Errand::Ask(_) | Errand::Prepare(_) | Errand::Verify(_) => {}
+            Errand::Ask(_) | Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) => {}
         }
     }
 
@@ -99,7 +99,7 @@ impl Known {
             Errand::Tune(direction, _) => self.dial_mut(*direction).hertz = None,
             Errand::Mode(direction, _) => self.dial_mut(*direction).mode = None,
             Errand::Tone(_) => self.tone = None,
-            Errand::Ask(_) | Errand::Prepare(_) | Errand::Verify(_) => {}
+            Errand::Ask(_) | Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) => {}
         }
     }
 

@@ -65,6 +65,8 @@ pub struct RadioPlayer {
     giving_back: RadioMemory,
     tempo: Tempo,
     open: bool,
+    /// The radio has to be greeted before it understands anything else.
+    greet: bool,
     not_before: Duration,
     polled_at: Option<Duration>,
     next_poll: usize,
@@ -100,6 +102,7 @@ impl RadioPlayer {
             giving_back: RadioMemory::default(),
             tempo: Tempo::new(byte_time),
             open: false,
+            greet: false,
             not_before: Duration::ZERO,
             polled_at: None,
             next_poll: 0,
@@ -303,6 +306,7 @@ impl Player for RadioPlayer {
 
     fn connected(&mut self, now: Moment) {
         self.open = true;
+        self.greet = self.setup.dialect.can("do.greeting");
         self.answers_at_all = false;
         self.unhelpful.clear();
         self.known.lapse();
@@ -325,6 +329,7 @@ impl Player for RadioPlayer {
             return Wish::Rest(now.mono + POLL_IDLE);
         }
         let errand = match self.next_errand(now) {
+            Ok(_) if self.greet => Errand::Greet,
             Ok(errand) => errand,
             Err(wake) => return Wish::Rest(wake),
         };
@@ -352,6 +357,7 @@ impl Player for RadioPlayer {
         } else {
             self.journal.sent(errand.describe(), now);
         }
+        self.greet &= errand != Errand::Greet;
         let answered = exchange.answers() > 0;
         self.current = Some(Current { errand, verb: exchange.verb.clone(), begun: now.mono, answered });
     }

@@ -24,6 +24,10 @@ impl RadioPlayer {
     }
 
     pub(super) fn succeeded(&mut self, errand: &Errand, values: &Values, now: Moment) {
+        if *errand == Errand::Greet {
+            // It is silent in most languages, and proves nothing.
+            return;
+        }
         self.known.accept(errand);
         self.take(values, now);
         self.strike(errand);
@@ -41,7 +45,7 @@ impl RadioPlayer {
         self.strike(errand);
         match errand {
             Errand::Ask(_) => self.unhelpful(errand),
-            Errand::Verify(_) => {}
+            Errand::Greet | Errand::Verify(_) => {}
             Errand::Tune(..) => self.known.doubt(errand),
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
                 self.leave_to_operator(errand, &format!("not accepted ({why}); set it by hand"));
@@ -53,6 +57,7 @@ impl RadioPlayer {
     pub(super) fn unanswered(&mut self, errand: &Errand, now: Moment) {
         self.known.doubt(errand);
         self.out_of_touch = true;
+        self.greet = self.setup.dialect.can("do.greeting");
         self.not_before = now.mono + RETRY;
         if self.queue.front() != Some(errand) {
             self.unhelpful(errand);
