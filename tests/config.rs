@@ -480,3 +480,29 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn steps_may_differ_by_mode_and_dials_may_be_off() {
+    let more = "use = \"both\"\nstep_hz = { fm = 5000, ssb = 10 }\nworthwhile_hz = 100\n\
+                calibration = { receive_ppm = -1.5, transmit_hz = 120 }";
+    let config = with(&radio("a", "/dev/a", more)).unwrap();
+    let radio = &config.radios[0];
+    assert_eq!((radio.step.fm, radio.step.ssb, radio.step.cw), (Some(Hertz(5000)), Some(Hertz(10)), None));
+    assert_eq!(radio.worthwhile.cw, Some(Hertz(100)));
+    assert_eq!(radio.calibration.receive.ppm, -1.5);
+    assert_eq!(radio.calibration.transmit.hz, Hertz(120));
+    let shown = config.describe();
+    assert!(shown.contains("step fm 5000 Hz, ssb 10 Hz\n"), "{shown}");
+    assert!(shown.contains("receive calibration -1.5 ppm and +0 Hz\n"), "{shown}");
+}
+
+#[test]
+fn a_wrong_step_of_a_mode_is_reported_at_its_place() {
+    let more = "use = \"both\"\nstep_hz = { fm = 0 }\ncalibration = { receive_ppm = 900 }";
+    let all = errors(with(&radio("a", "/dev/a", more)));
+    assert_eq!(all[0], "10:13: `fm` is 0; accepted: a whole number from 1 to 100_000 hertz");
+    assert!(
+        all[1].contains("`receive_ppm` is 900; accepted: a number from -200 to 200 millionths"),
+        "{all:?}"
+    );
+}

@@ -42,7 +42,7 @@ pub fn demo_satellites() -> Result<Vec<Satellite>, ConfigErrors> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::device::Use;
+    use crate::device::{ByMode, Use};
     use crate::link::LinkKind;
     use crate::terms::{Hertz, Tone};
 
@@ -51,7 +51,7 @@ mod tests {
         let demo = Config::demo().unwrap();
         assert_eq!(demo.station.callsign.as_deref(), Some("Q0HILL"));
         let radio = &demo.radios[0];
-        assert_eq!((radio.uses, radio.step), (Use::Both, Some(Hertz(10))));
+        assert_eq!((radio.uses, radio.step), (Use::Both, ByMode::all(Hertz(10))));
         assert_eq!(radio.line.dialect.name(), "semicolon-eleven");
         let rotator = demo.rotator.unwrap();
         assert_eq!((rotator.azimuth.to, rotator.elevation.unwrap().to), (450.0, 180.0));

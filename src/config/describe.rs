@@ -5,9 +5,9 @@ use std::path::Path;
 
 use super::equipment::{Line, Radio, Rotator};
 use super::settings::Config;
-use crate::device::Use;
 use crate::device::line::Raise;
-use crate::terms::AngleRange;
+use crate::device::{ByMode, Correction, Use};
+use crate::terms::{AngleRange, Direction};
 
 impl Config {
     /// What will be used, as plain text of short lines.
@@ -138,10 +138,24 @@ fn describe_radio(radio: &Radio) -> Vec<String> {
         connection(&radio.line, radio.address),
     ];
     lines.extend(language(&radio.line));
-    lines.extend(radio.step.map(|step| format!("step {} Hz", step.0)));
-    lines.extend(radio.worthwhile.map(|least| format!("tuned when {} Hz or more are due", least.0)));
+    lines.extend(by_mode(radio.step).map(|steps| format!("step {steps}")));
+    lines.extend(by_mode(radio.worthwhile).map(|least| format!("tuned when due: {least} or more")));
+    lines.extend(Direction::BOTH.into_iter().filter_map(|direction| {
+        let Correction { ppm, hz } = radio.calibration.of(direction);
+        (ppm != 0.0 || hz.0 != 0).then(|| format!("{direction} calibration {ppm:+} ppm and {:+} Hz", hz.0))
+    }));
     lines.extend(raised(radio.line.raise));
     lines
+}
+
+/// `10 Hz`, or `fm 5000 Hz, ssb 10 Hz`.
+fn by_mode(given: ByMode) -> Option<String> {
+    let least = given.least()?;
+    if given == ByMode::all(least) {
+        return Some(format!("{} Hz", least.0));
+    }
+    let each: Vec<String> = given.iter().map(|(mode, hertz)| format!("{mode} {} Hz", hertz.0)).collect();
+    Some(each.join(", "))
 }
 
 fn describe_rotator(rotator: &Rotator) -> Vec<String> {

@@ -106,6 +106,11 @@ impl<'a> Section<'a> {
         self.table.is_some_and(|table| table.contains_key(key))
     }
 
+    /// Whether the section has this key, and its value is a table.
+    pub(super) fn has_table(&self, key: &str) -> bool {
+        self.table.is_some_and(|table| table.get(key).is_some_and(|node| node.get_ref().is_table()))
+    }
+
     /// The place of the section's head.
     pub(super) fn place(&self) -> Location {
         self.report.place(&self.span)

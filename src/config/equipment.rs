@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use crate::device::Use;
 use crate::device::dialect::Dialect;
 use crate::device::line::Raise;
-use crate::terms::{AngleRange, AzEl, Hertz};
+use crate::device::{ByMode, Calibration, Use};
+use crate::terms::{AngleRange, AzEl};
 
 /// A serial line, as a device wants it.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,9 +37,11 @@ pub struct Radio {
     /// Its address on a shared bus, where the dialect's own is not meant.
     pub address: Option<u8>,
     /// The dial's step, where the dialect's own figure is not meant.
-    pub step: Option<Hertz>,
+    pub step: ByMode,
     /// The least change of frequency that is worth a command, where the mode's is not meant.
-    pub worthwhile: Option<Hertz>,
+    pub worthwhile: ByMode,
+    /// How wrong its dials are.
+    pub calibration: Calibration,
 }
 
 /// A mount with a beam on it.

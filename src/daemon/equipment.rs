@@ -78,6 +78,7 @@ fn radio_setup(config: &Config, radio: &Radio) -> RadioSetup {
         uses: radio.uses,
         step: radio.step,
         worthwhile: radio.worthwhile,
+        calibration: radio.calibration,
         segments: config.transmit.clone(),
     }
 }

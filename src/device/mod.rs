@@ -22,7 +22,7 @@ pub use halt::HaltLatch;
 pub use interview::{Interview, Question, Seen};
 pub use order::{AimPlan, ChannelPlan, DialMemory, Order, RadioMemory, RadioOrder, RotatorOrder};
 pub use player::{Player, Urgency, Wish};
-pub use radio::{DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};
+pub use radio::{ByMode, Calibration, Correction, DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};
 pub use rotator::{RotatorPlayer, RotatorSetup};
 pub use status::{
     Contact, Detail, DeviceStatus, DialView, Motion, Note, RadioStage, RadioView, RotatorView, Said,

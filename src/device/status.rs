@@ -119,7 +119,7 @@ pub struct Note {
 /// One dial against its plan.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct DialView {
-    /// What the plan wants now.
+    /// What the plan wants now, on the radio's own scale: its calibration is in it.
     pub plan: Option<Dial>,
     /// What the dial was last set to or read at.
     pub hertz: Option<Hertz>,

@@ -132,7 +132,7 @@ fn radio(
 ) -> Result<Box<dyn Device>, String> {
     let dialect = radio.line.dialect.root().unwrap_or(radio.line.dialect.name());
     let mut settings = RadioSettings {
-        step: radio.step.unwrap_or(Hertz(10)),
+        step: radio.step.least().unwrap_or(Hertz(10)),
         duplex: radio.uses == Use::Both,
         // As an operator may well leave it: a radio that is not prepared shows.
         opening_offsets: Offsets { shift: Hertz(-600_000), rit: Hertz(350), xit: Hertz(-200) },

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod greeting;
+mod licence;
 mod stand;
 mod threads;
 
@@ -151,7 +152,7 @@ fn giving_back_never_moves_a_keyed_transmitter() {
     assert_eq!(tunes, 0, "the transmitter was retuned while keyed");
 }
 
-fn semi(lose: Rc<Cell<u32>>) -> Answer {
+pub(crate) fn semi(lose: Rc<Cell<u32>>) -> Answer {
     Box::new(move |f| {
         if lose.get() > 0 && f.ends_with(b"A;") {
             lose.set(lose.get() - 1);
@@ -277,8 +278,8 @@ fn a_step_finer_than_the_wire_does_not_flood() {
     let DeviceSetup::Radio(mut r) = radio("semicolon-eleven", Use::Receive, None, "a") else {
         unreachable!()
     };
-    r.step = Some(Hertz(1));
-    r.worthwhile = Some(Hertz(1));
+    r.step = ByMode::all(Hertz(1));
+    r.worthwhile = ByMode::all(Hertz(1));
     let mut s = Stand::new(plan(vec![DeviceSetup::Radio(r)], 9600), semi(Rc::default()));
     let mut c = channel(None);
     c.receive.as_mut().unwrap().hertz = Hertz(435_500_004);

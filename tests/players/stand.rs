@@ -41,8 +41,9 @@ pub(crate) fn radio(dialect: &str, uses: Use, address: Option<u8>, name: &str) -
         dialect: Dialect::builtin(dialect).unwrap(),
         address,
         uses,
-        step: None,
-        worthwhile: None,
+        step: ByMode::default(),
+        worthwhile: ByMode::default(),
+        calibration: Calibration::default(),
         segments: Segments::new(vec![
             Segment { from: Hertz(144_000_000), to: Hertz(146_000_000) },
             Segment { from: Hertz(430_000_000), to: Hertz(440_000_000) },

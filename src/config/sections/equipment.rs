@@ -12,7 +12,7 @@ use crate::config::equipment::{Line, Radio, Rotator};
 use crate::config::service::Service;
 use crate::device::dialect::Dialect;
 use crate::device::line::Raise;
-use crate::device::{RotatorSetup, Use};
+use crate::device::{ByMode, Calibration, Correction, RotatorSetup, Use};
 use crate::terms::{AngleRange, AzEl, Hertz};
 
 /// `[[radio]]`.
@@ -21,13 +21,14 @@ pub(super) fn radio(radio: &mut Section<'_>, dialects: &Dialects) -> Option<Radi
     let uses = radio.required("use", &choice(&USES));
     let wired = line(radio, Service::Radio(uses), dialects);
     let address = radio.optional("address", &address());
-    let step = radio.optional("step_hz", &hertz());
-    let worthwhile = radio.optional("worthwhile_hz", &hertz());
+    let step = by_mode(radio, "step_hz");
+    let worthwhile = by_mode(radio, "worthwhile_hz");
+    let calibration = calibration(radio.section("calibration", "calibration"));
     radio.finish();
     let line = wired?;
     check_address(radio, &line.dialect, address);
     check_step(radio, &line.dialect, step);
-    Some(Radio { name: name?, line, uses: uses?, address, step, worthwhile })
+    Some(Radio { name: name?, line, uses: uses?, address, step, worthwhile, calibration })
 }
 
 /// `[rotator]`; `None` also where there is none.
@@ -89,9 +90,9 @@ fn check_address(radio: &Section<'_>, dialect: &Dialect, address: Option<u8>) {
     }
 }
 
-fn check_step(radio: &Section<'_>, dialect: &Dialect, step: Option<Hertz>) {
+fn check_step(radio: &Section<'_>, dialect: &Dialect, step: ByMode) {
     let least = dialect.step();
-    if let Some(step) = step.filter(|step| *step < least) {
+    if let Some(step) = step.least().filter(|step| *step < least) {
         let what = format!("`step_hz` {} is finer than `{}` tunes", step.0, dialect.name());
         radio.refuse_among("step_hz", what, format!("{} or more", least.0));
     }
@@ -129,8 +130,41 @@ fn answer_ms() -> Kind<u32> {
     whole(10..=5000, "").map("a whole number from 10 to 5000 milliseconds", |ms| u32::try_from(ms).ok())
 }
 
-fn hertz() -> Kind<Hertz> {
-    whole(1..=100_000, "").map("a whole number from 1 to 100_000 hertz", |hertz| Some(Hertz(hertz)))
+/// A frequency for all modes, or one for each kind of mode.
+fn by_mode(radio: &mut Section<'_>, key: &'static str) -> ByMode {
+    let hertz = |more| {
+        let accepted = format!("a whole number from 1 to 100_000 hertz{more}");
+        whole(1..=100_000, "").map(accepted, |hertz| Some(Hertz(hertz)))
+    };
+    if !radio.has_table(key) {
+        let one = radio.optional(key, &hertz(", or a table of fm, ssb, cw and am"));
+        return one.map_or_else(ByMode::default, ByMode::all);
+    }
+    let mut modes = radio.section(key, key);
+    let by_mode = ByMode {
+        fm: modes.optional("fm", &hertz("")),
+        ssb: modes.optional("ssb", &hertz("")),
+        cw: modes.optional("cw", &hertz("")),
+        am: modes.optional("am", &hertz("")),
+    };
+    modes.finish();
+    by_mode
+}
+
+/// A cheap crystal is off by tens of millionths at most; more is a mistake in the file.
+fn calibration(mut calibration: Section<'_>) -> Calibration {
+    let ppm = || number(-200.0..=200.0, "millionths");
+    let hz = || whole(-100_000..=100_000, "hertz").map("a whole number from -100_000 to 100_000 hertz", Some);
+    let mut correction = |ppm_key, hz_key| Correction {
+        ppm: calibration.or(ppm_key, &ppm(), 0.0),
+        hz: Hertz(calibration.or(hz_key, &hz(), 0)),
+    };
+    let read = Calibration {
+        receive: correction("receive_ppm", "receive_hz"),
+        transmit: correction("transmit_ppm", "transmit_hz"),
+    };
+    calibration.finish();
+    read
 }
 
 fn limits(mut limits: Section<'_>, range: RangeInclusive<f64>, default: AngleRange) -> AngleRange {

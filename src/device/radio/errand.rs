@@ -80,7 +80,7 @@ impl Errand {
     /// sums and rounding, whatever asked for it.
     pub(super) fn exchange(&self, setup: &RadioSetup) -> Result<Exchange, String> {
         if let Errand::Tune(Direction::Transmit, hertz) = self
-            && !setup.segments.allow(*hertz)
+            && !setup.may_transmit_on(*hertz)
         {
             return Err("outside the transmit segments of the configuration, so it is not set".to_owned());
         }

@@ -166,7 +166,7 @@ impl RadioPlayer {
         if *direction == Direction::Receive && !self.unprepared {
             return false;
         }
-        let outside = !self.setup.segments.allow(*hertz);
+        let outside = !self.setup.may_transmit_on(*hertz);
         if outside && !self.outside_segments {
             self.journal.refused += 1;
             let why = if self.unprepared {
@@ -190,7 +190,8 @@ impl RadioPlayer {
         let rate = (then.dial(direction)?.hertz - at.hertz).as_f64() / RATE_OVER_S;
         let law = self.setup.law(at.mode);
         let dial = self.known.dial(direction).hertz;
-        let want = Want { hertz: at.hertz, rate };
+        let wanted = self.setup.on_dial(direction, at.hertz);
+        let want = Want { hertz: wanted, rate };
         Some(match law.judge(dial, want, cycle * now.speed) {
             Verdict::Rest(seconds) => Err(seconds),
             Verdict::Set(hertz) => {
@@ -199,7 +200,7 @@ impl RadioPlayer {
                     // The few frequencies that can't be said are stepped over.
                     return Some(Err(RATE_OVER_S / 10.0));
                 }
-                let error = dial.map_or(f64::INFINITY, |dial| (at.hertz - dial).abs().as_f64());
+                let error = dial.map_or(f64::INFINITY, |dial| (wanted - dial).abs().as_f64());
                 let worth = error / law.worthwhile.as_f64();
                 Ok(Candidate { errand: Errand::Tune(direction, hertz), worth })
             }
@@ -215,7 +216,7 @@ impl RadioPlayer {
     /// A tuning command as it would be now, for its length.
     fn sample(&self, direction: Direction, now: Moment) -> Option<crate::device::dialect::Exchange> {
         let dial = self.wanted(now)?.dial(direction)?;
-        let hertz = self.setup.settable(direction, dial.mode, dial.hertz);
+        let hertz = self.setup.dial_for(direction, dial);
         Errand::Tune(direction, hertz).encoded(&self.setup).ok()
     }
 

@@ -34,7 +34,7 @@ pub(super) fn preparations(setup: &RadioSetup, wanted: Option<Channel>) -> VecDe
     let Some(channel) = wanted else { return list };
     for direction in setup.directions() {
         let Some(dial) = channel.dial(direction) else { continue };
-        list.push_back(Errand::Tune(direction, setup.settable(direction, dial.mode, dial.hertz)));
+        list.push_back(Errand::Tune(direction, setup.dial_for(direction, dial)));
         list.push_back(Errand::Mode(direction, dial.mode));
         list.push_back(Errand::Ask(setup.item(direction, "mode")));
         if direction == Direction::Transmit {

@@ -7,13 +7,14 @@ mod known;
 mod law;
 mod lists;
 mod results;
+mod scale;
 mod setup;
 mod tempo;
 
 use std::collections::{HashMap, VecDeque};
 use std::time::Duration;
 
-use crate::terms::{Channel, Direction, Moment};
+use crate::terms::{Channel, Dial, Direction, Moment};
 
 use super::conversation::Outcome;
 use super::dialect::Exchange;
@@ -27,6 +28,7 @@ use super::values::Values;
 use errand::Errand;
 use known::Known;
 pub use law::{DialLaw, Verdict, Want};
+pub use scale::{ByMode, Calibration, Correction};
 pub use setup::{RadioSetup, Use};
 use tempo::Tempo;
 
@@ -204,7 +206,7 @@ impl RadioPlayer {
         if let (Errand::Tune(direction, hertz), RadioStage::Preparing) = (&mut *front, self.stage)
             && let Some(dial) = wanted.and_then(|channel| channel.dial(*direction))
         {
-            *hertz = self.setup.settable(*direction, dial.mode, dial.hertz);
+            *hertz = self.setup.dial_for(*direction, dial);
         }
         Some(front.clone())
     }
@@ -264,7 +266,8 @@ impl RadioPlayer {
             return None;
         }
         let dial = self.known.dial(direction);
-        let plan = self.wanted(now).and_then(|channel| channel.dial(direction));
+        let on_dial = |dial: Dial| Dial { hertz: self.setup.on_dial(direction, dial.hertz), ..dial };
+        let plan = self.wanted(now).and_then(|channel| channel.dial(direction)).map(on_dial);
         let tone = self.known.tone.flatten().filter(|_| direction == Direction::Transmit);
         Some(DialView { plan, hertz: dial.hertz, mode: dial.mode, tone })
     }

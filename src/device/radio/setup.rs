@@ -7,6 +7,7 @@ use crate::terms::{Dial, Direction, Hertz, Mode, Segments};
 
 use super::errand::Errand;
 use super::law::DialLaw;
+use super::scale::{ByMode, Calibration};
 
 /// In FM a dial that follows every step clicks and mutes: a change below this is not worth it
 /// (common practice; half the smallest usual channel step is 2.5 kHz, and this is well inside).
@@ -54,10 +55,12 @@ pub struct RadioSetup {
     pub address: Option<u8>,
     /// Which directions it serves.
     pub uses: Use,
-    /// The dial's step; the dialect's if not given.
-    pub step: Option<Hertz>,
-    /// The change that is worth a command; by mode if not given.
-    pub worthwhile: Option<Hertz>,
+    /// The dial's step; the dialect's where not given.
+    pub step: ByMode,
+    /// The change that is worth a command; the mode's usual one where not given.
+    pub worthwhile: ByMode,
+    /// How wrong its dials are.
+    pub calibration: Calibration,
     /// Where the operator may transmit.
     pub segments: Segments,
 }
@@ -65,9 +68,9 @@ pub struct RadioSetup {
 impl RadioSetup {
     /// How finely the dials are kept in this mode.
     pub fn law(&self, mode: Mode) -> DialLaw {
-        let step = self.step.map_or(self.dialect.step(), |step| step.max(self.dialect.step()));
+        let step = self.step.of(mode).map_or(self.dialect.step(), |step| step.max(self.dialect.step()));
         let by_mode = if mode.is_narrow() { step } else { step.max(WORTHWHILE_FM) };
-        DialLaw::new(step, self.worthwhile.unwrap_or(by_mode))
+        DialLaw::new(step, self.worthwhile.of(mode).unwrap_or(by_mode))
     }
 
     /// The directions that are really served: nothing is done to a transmitter that may transmit
@@ -80,7 +83,24 @@ impl RadioSetup {
         })
     }
 
-    /// The frequency nearest to `wanted` that this radio's dial can be set to.
+    /// Where the dial must stand for the true frequency to be the wanted one, steps apart.
+    pub(super) fn on_dial(&self, direction: Direction, wanted: Hertz) -> Hertz {
+        self.calibration.of(direction).dial(wanted)
+    }
+
+    /// Where the dial is set to for what the plan wants.
+    pub(super) fn dial_for(&self, direction: Direction, wanted: Dial) -> Hertz {
+        self.settable(direction, wanted.mode, self.on_dial(direction, wanted.hertz))
+    }
+
+    /// Whether the licence allows a transmission while the dial stands at `dial`: both what the
+    /// dial shows and what is really transmitted.
+    pub(super) fn may_transmit_on(&self, dial: Hertz) -> bool {
+        let truth = self.calibration.transmit.truth(dial);
+        self.segments.allow(dial) && self.segments.allow(truth)
+    }
+
+    /// The setting nearest to `wanted`, which is on the dial's scale.
     pub(super) fn settable(&self, direction: Direction, mode: Mode, wanted: Hertz) -> Hertz {
         let verb = format!("do.{}", self.item(direction, "hz"));
         self.dialect.settable(&verb, wanted.to_step(self.law(mode).step))
@@ -89,7 +109,7 @@ impl RadioSetup {
     /// The bytes of one tuning command of a direction, and of what the radio answers to it at
     /// least (an acknowledgement each; an address and its frame on a bus count with it).
     pub fn tuning_bytes(&self, direction: Direction, dial: Dial) -> Option<(usize, usize)> {
-        let hertz = self.settable(direction, dial.mode, dial.hertz);
+        let hertz = self.dial_for(direction, dial);
         let exchange = Errand::Tune(direction, hertz).encoded(self).ok()?;
         Some((exchange.bytes(), exchange.answers() * self.dialect.family().acknowledgement()))
     }
