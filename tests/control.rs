@@ -206,8 +206,10 @@ fn radio() -> Result<RadioStatus, ToneError> {
         dial_hz: Some(Hertz(435_221_720)),
         mode: Some(Mode::Fm),
         tone_hz: None,
+        behind_hz: None,
     };
-    let transmit = DialStatus { tone_hz: Some(Tone::from_tenths(670)?), dial_hz: None, ..receive };
+    let tone_hz = Some(Tone::from_tenths(670)?);
+    let transmit = DialStatus { tone_hz, dial_hz: None, behind_hz: Some(Hertz(310)), ..receive };
     Ok(RadioStatus {
         name: "duplex".into(),
         state: DeviceState::Following,
@@ -216,6 +218,7 @@ fn radio() -> Result<RadioStatus, ToneError> {
         last_read: None,
         receive: Some(receive),
         transmit: Some(transmit),
+        last_over: Some("the uplink drifted 310 Hz".into()),
         commands: 120,
         refused: 1,
     })

@@ -47,6 +47,7 @@ impl Bench {
             receive: None,
             transmit: None,
             transmitting: None,
+            last_over: None,
             memory: None,
             notes: Vec::new(),
         };

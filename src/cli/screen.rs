@@ -99,6 +99,7 @@ fn radio(radio: &RadioStatus) -> Vec<String> {
     lines.extend(
         dials.into_iter().filter_map(|(direction, dial)| Some(self::dial(direction, dial.as_ref()?))),
     );
+    lines.extend(radio.last_over.as_ref().map(|drift| format!("  the last over: {drift}")));
     lines.push(talk(radio.last_sent.as_ref(), radio.last_read.as_ref(), radio.commands, radio.refused));
     lines.push(String::new());
     lines
@@ -113,7 +114,8 @@ fn dial(direction: Direction, dial: &DialStatus) -> String {
     let wanted =
         dial.plan_hz.map_or(String::new(), |plan| format!("wanted {plan}  {}", off(plan, dial.dial_hz)));
     let tone = dial.tone_hz.map_or(String::new(), |tone| format!("  tone {tone}"));
-    format!("  {direction:<9}{at}{wanted}{tone}")
+    let held = if dial.behind_hz.is_some() { "  held" } else { "" };
+    format!("  {direction:<9}{at}{wanted}{tone}{held}")
 }
 
 /// How far the dial is from its plan. Farther than any Doppler shift is no error of tuning: it is
@@ -161,7 +163,10 @@ mod tests {
 
     fn shown(dial_hz: Option<i64>, mode: Option<Mode>) -> String {
         let plan_hz = Some(Hertz(435_217_000));
-        dial(Direction::Receive, &DialStatus { plan_hz, dial_hz: dial_hz.map(Hertz), mode, tone_hz: None })
+        dial(
+            Direction::Receive,
+            &DialStatus { plan_hz, dial_hz: dial_hz.map(Hertz), mode, ..DialStatus::default() },
+        )
     }
 
     #[test]

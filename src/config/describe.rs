@@ -144,6 +144,7 @@ fn describe_radio(radio: &Radio) -> Vec<String> {
         let Correction { ppm, hz } = radio.calibration.of(direction);
         (ppm != 0.0 || hz.0 != 0).then(|| format!("{direction} calibration {ppm:+} ppm and {:+} Hz", hz.0))
     }));
+    lines.extend(radio.hold_uplink.then(|| "its uplink is held while it transmits".to_owned()));
     lines.extend(raised(radio.line.raise));
     lines
 }

@@ -40,6 +40,8 @@ pub struct Radio {
     pub step: ByMode,
     /// The least change of frequency that is worth a command, where the mode's is not meant.
     pub worthwhile: ByMode,
+    /// Whether its transmitting dial stays where it is while it transmits.
+    pub hold_uplink: bool,
     /// How wrong its dials are.
     pub calibration: Calibration,
 }

@@ -199,6 +199,8 @@ pub struct RadioStatus {
     pub receive: Option<DialStatus>,
     /// Its transmitter, if it has one in this session.
     pub transmit: Option<DialStatus>,
+    /// How far its held dials drifted in the last over of this session, for people.
+    pub last_over: Option<String>,
     /// Commands sent since the session began.
     pub commands: u64,
     /// How many of them it refused.
@@ -216,6 +218,8 @@ pub struct DialStatus {
     pub mode: Option<Mode>,
     /// The sub-audible tone that is sent along.
     pub tone_hz: Option<Tone>,
+    /// How far the plan has moved away from it, while it is held because the radio transmits.
+    pub behind_hz: Option<Hertz>,
 }
 
 /// A mount.

@@ -79,6 +79,7 @@ fn radio_setup(config: &Config, radio: &Radio) -> RadioSetup {
         step: radio.step,
         worthwhile: radio.worthwhile,
         calibration: radio.calibration,
+        hold_uplink: radio.hold_uplink,
         segments: config.transmit.clone(),
     }
 }

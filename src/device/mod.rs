@@ -25,7 +25,7 @@ pub use player::{Player, Urgency, Wish};
 pub use radio::{ByMode, Calibration, Correction, DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};
 pub use rotator::{RotatorPlayer, RotatorSetup};
 pub use status::{
-    Contact, Detail, DeviceStatus, DialView, Motion, Note, RadioStage, RadioView, RotatorView, Said,
+    Contact, Detail, DeviceStatus, DialView, Drift, Motion, Note, RadioStage, RadioView, RotatorView, Said,
 };
 pub use symptoms::Fact;
 pub use values::{Value, Values};

@@ -1,5 +1,6 @@
 //! What a device's player knows, as plain values for everybody above.
 
+use std::fmt;
 use std::time::Duration;
 
 use crate::terms::{AzEl, Dial, Hertz, Mode, Time, Tone};
@@ -101,6 +102,8 @@ pub struct RadioView {
     pub transmit: Option<DialView>,
     /// Whether it transmits; `None` where that can't be read or was not.
     pub transmitting: Option<bool>,
+    /// How far the dials that were held through the last over were behind at its end.
+    pub last_over: Option<Drift>,
     /// What it had before the session, once that is read.
     pub memory: Option<RadioMemory>,
     /// What could not be done and is left to the operator.
@@ -127,6 +130,26 @@ pub struct DialView {
     pub mode: Option<Mode>,
     /// The tone that was set to go along; `None` where none was.
     pub tone: Option<Tone>,
+    /// How far the plan has moved away from a dial that is held while the radio transmits.
+    pub behind: Option<Hertz>,
+}
+
+/// How far held dials were behind their plan at the end of an over; `None` where one was not held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Drift {
+    /// The receiving dial.
+    pub receive: Option<Hertz>,
+    /// The transmitting dial.
+    pub transmit: Option<Hertz>,
+}
+
+/// For people: `the uplink drifted 310 Hz`.
+impl fmt::Display for Drift {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let each = [("downlink", self.receive), ("uplink", self.transmit)];
+        let said = each.into_iter().filter_map(|(link, by)| Some(format!("the {link} drifted {} Hz", by?.0)));
+        f.pad(&said.collect::<Vec<_>>().join(", "))
+    }
 }
 
 /// What a rotator is doing.

@@ -4,6 +4,7 @@
 
 mod greeting;
 mod licence;
+mod overs;
 mod stand;
 mod threads;
 
@@ -116,7 +117,7 @@ fn bus(freq: [u8; 5], tx: Rc<Cell<bool>>) -> Answer {
         }
     })
 }
-fn off() -> Rc<Cell<bool>> {
+pub(crate) fn off() -> Rc<Cell<bool>> {
     Rc::new(Cell::new(false))
 }
 

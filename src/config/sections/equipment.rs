@@ -24,11 +24,14 @@ pub(super) fn radio(radio: &mut Section<'_>, dialects: &Dialects) -> Option<Radi
     let step = by_mode(radio, "step_hz");
     let worthwhile = by_mode(radio, "worthwhile_hz");
     let calibration = calibration(radio.section("calibration", "calibration"));
+    let hold_uplink = radio.or("hold_uplink", &flag(), false);
     radio.finish();
     let line = wired?;
     check_address(radio, &line.dialect, address);
     check_step(radio, &line.dialect, step);
-    Some(Radio { name: name?, line, uses: uses?, address, step, worthwhile, calibration })
+    check_hold(radio, &line.dialect, hold_uplink);
+    let (name, uses) = (name?, uses?);
+    Some(Radio { name, line, uses, address, step, worthwhile, hold_uplink, calibration })
 }
 
 /// `[rotator]`; `None` also where there is none.
@@ -95,6 +98,15 @@ fn check_step(radio: &Section<'_>, dialect: &Dialect, step: ByMode) {
     if let Some(step) = step.least().filter(|step| *step < least) {
         let what = format!("`step_hz` {} is finer than `{}` tunes", step.0, dialect.name());
         radio.refuse_among("step_hz", what, format!("{} or more", least.0));
+    }
+}
+
+fn check_hold(radio: &Section<'_>, dialect: &Dialect, hold_uplink: bool) {
+    if hold_uplink && !dialect.can("ask.transmitting") {
+        let name = dialect.name();
+        let what =
+            format!("`{name}` can't ask a radio whether it transmits, so nothing can be held meanwhile");
+        radio.refuse_among("hold_uplink", what, "false".to_owned());
     }
 }
 

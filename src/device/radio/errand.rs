@@ -12,6 +12,9 @@ use super::RadioSetup;
 pub(super) enum Errand {
     /// Ask for this item of the dialect.
     Ask(String),
+    /// Ask whether the radio transmits, because something depends on it. It is asked as often as
+    /// that needs and does not take the turn of any other question.
+    Watch,
     /// Say what the radio needs to hear before it understands anything.
     Greet,
     /// One of the dialect's preparations, by name.
@@ -32,7 +35,7 @@ impl Errand {
     pub(super) fn touches_transmitter(&self, setup: &RadioSetup, following: bool) -> bool {
         match self {
             Errand::Tune(Direction::Transmit, _) => !following,
-            Errand::Greet => false,
+            Errand::Watch | Errand::Greet => false,
             Errand::Verify(_) => true,
             // A question of several frames selects a band or a VFO first.
             Errand::Ask(_) => self.encoded(setup).is_ok_and(|said| said.frames().count() > 1),
@@ -52,7 +55,8 @@ impl Errand {
     pub(super) fn urgency(&self) -> Urgency {
         match self {
             Errand::Ask(_) => Urgency::Poll,
-            Errand::Tune(..) => Urgency::Tune,
+            // It decides whether a dial may be tuned.
+            Errand::Watch | Errand::Tune(..) => Urgency::Tune,
             Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) | Errand::Mode(..) | Errand::Tone(_) => {
                 Urgency::Setup
             }
@@ -60,13 +64,23 @@ impl Errand {
     }
 
     pub(super) fn is_question(&self) -> bool {
-        matches!(self, Errand::Ask(_) | Errand::Verify(_))
+        matches!(self, Errand::Ask(_) | Errand::Watch | Errand::Verify(_))
+    }
+
+    /// The item that is asked for.
+    pub(super) fn asks_for(&self) -> Option<&str> {
+        match self {
+            Errand::Ask(item) => Some(item),
+            Errand::Watch => Some("transmitting"),
+            _ => None,
+        }
     }
 
     /// The dialect's verb.
     pub(super) fn verb(&self, setup: &RadioSetup) -> String {
         match self {
             Errand::Ask(item) | Errand::Verify(item) => format!("ask.{item}"),
+            Errand::Watch => "ask.transmitting".to_owned(),
             Errand::Greet => "do.greeting".to_owned(),
             Errand::Prepare(name) => format!("do.{name}"),
             Errand::Tune(direction, _) => format!("do.{}", setup.item(*direction, "hz")),
@@ -97,12 +111,10 @@ impl Errand {
 
     fn values(&self) -> Values {
         match self {
-            Errand::Ask(_) | Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) | Errand::Tone(None) => {
-                Values::new()
-            }
             Errand::Tune(_, hertz) => Values::of_hertz(*hertz),
             Errand::Mode(_, mode) => Values::of_mode(*mode),
             Errand::Tone(Some(tone)) => Values::of_tone(*tone),
+            _ => Values::new(),
         }
     }
 
@@ -110,6 +122,7 @@ impl Errand {
     pub(super) fn describe(&self) -> String {
         match self {
             Errand::Ask(item) => format!("question: {item}"),
+            Errand::Watch => "question: transmitting".to_owned(),
             Errand::Greet => "greeting".to_owned(),
             Errand::Prepare(name) | Errand::Verify(name) => name.replace('_', " "),
             Errand::Tune(direction, hertz) => format!("{direction} {hertz}"),

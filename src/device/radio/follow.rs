@@ -8,10 +8,11 @@ use super::errand::Errand;
 use super::law::{Verdict, Want};
 use super::{RETRY, RadioPlayer};
 
-/// How often the radio is asked something while it follows, seconds of plan time.
-const POLL_S: f64 = 2.0;
-/// How often a radio that can't be tuned while it transmits is asked whether it does, monotonic.
-const TRANSMIT_POLL: Duration = Duration::from_millis(150);
+/// How often each dial is read back while the radio follows, seconds of plan time.
+const POLL_S: f64 = 2.4;
+/// A question that did not fit between the tuning commands for so long goes before them, seconds
+/// of plan time: a dial that was turned by hand has to be seen.
+const OVERDUE_S: f64 = 2.5;
 /// How often modes and tones are set again in a pass before they are left to the operator.
 const CORRECTIONS: u32 = 5;
 /// An error of more worthwhile changes than this is more than a plan that moved on.
@@ -19,32 +20,57 @@ const FAR_OFF: f64 = 10.0;
 /// Over which time the Doppler rate is taken, seconds.
 const RATE_OVER_S: f64 = 1.0;
 
-fn poll_every(now: Moment) -> Duration {
-    Duration::from_secs_f64(POLL_S / now.speed)
-}
-
-/// The dial that is worth a command most.
+/// A dial that is worth a command.
+#[derive(Clone)]
 struct Candidate {
     errand: Errand,
+    direction: Direction,
     /// Error in worthwhile changes.
     worth: f64,
+}
+
+/// What the dials need.
+struct Tuning {
+    /// The one that is worth a command most.
+    best: Option<Candidate>,
+    /// When the next one is, monotonic.
+    next: Duration,
+    /// When the next one is that heeds the transmit key.
+    next_by_key: Duration,
+}
+
+impl Tuning {
+    fn offer(&mut self, candidate: Candidate) {
+        if self.best.as_ref().is_none_or(|best| candidate.worth > best.worth) {
+            self.best = Some(candidate);
+        }
+    }
 }
 
 impl RadioPlayer {
     /// The next errand while following, or the time until which there is none: first what keeps
     /// the rest from being in vain, then the dials, and questions when there is time for them.
     pub(super) fn follow(&mut self, now: Moment) -> Result<Errand, Duration> {
-        if let Some(held) = self.hold(now) {
-            return held;
+        let tuning = self.tuning(now);
+        let watch_at = match self.watch(tuning.next_by_key, now) {
+            Ok(question) => return Ok(question),
+            Err(until) => until,
+        };
+        if self.all_is_held() {
+            return Err(watch_at);
         }
+        self.follow_freely(tuning, now).map_err(|until| until.min(watch_at))
+    }
+
+    /// The same for a radio of which is known what the transmit key does.
+    fn follow_freely(&mut self, tuning: Tuning, now: Moment) -> Result<Errand, Duration> {
         if self.poll_is_overdue(now)
             && let Ok(question) = self.poll_if_due(Duration::ZERO, now)
         {
             return Ok(question);
         }
-        let tuning = self.most_worth(now);
         // A dial that stands anywhere comes before a mode or tone that is probably right.
-        if let Ok(candidate) = &tuning
+        if let Some(candidate) = &tuning.best
             && candidate.worth > FAR_OFF
         {
             return Ok(candidate.errand.clone());
@@ -55,16 +81,16 @@ impl RadioPlayer {
             self.correct(errand);
             return Err(now.mono);
         }
-        match tuning {
-            Ok(candidate) => Ok(candidate.errand),
-            Err(until) => self.poll_before(until, now),
+        match tuning.best {
+            Some(candidate) => Ok(candidate.errand),
+            None => self.poll_before(tuning.next, now),
         }
     }
 
     /// Whether the radio has not been asked anything for too long.
     fn poll_is_overdue(&self, now: Moment) -> bool {
-        let since = self.polled_at.map(|at| now.mono.saturating_sub(at));
-        since.is_none_or(|since| since > 2 * poll_every(now))
+        let since = self.polled_at.map(|at| now.mono.saturating_sub(at).as_secs_f64() * now.speed);
+        since.is_none_or(|since| since > OVERDUE_S)
     }
 
     /// A question, if one is due and is over before a dial is worth a command at `until`.
@@ -72,21 +98,8 @@ impl RadioPlayer {
         if until.saturating_sub(now.mono) <= self.longest_poll() {
             return Err(until);
         }
-        self.poll_if_due(poll_every(now), now).map_err(|due| due.min(until))
-    }
-
-    /// Where a radio can't be tuned while it transmits: everything waits while it does, and it is
-    /// asked again and again whether it still does.
-    fn hold(&mut self, now: Moment) -> Option<Result<Errand, Duration>> {
-        if self.setup.dialect.tunes_while_transmitting() || !self.can_ask_whether_it_transmits() {
-            return None;
-        }
-        let again = self.known.transmit_state_read_at().map(|at| at + TRANSMIT_POLL);
-        match self.known.transmitting(now.mono) {
-            Some(false) => None,
-            Some(true) if again.is_some_and(|again| now.mono < again) => again.map(Err),
-            Some(true) | None => Some(Ok(Errand::Ask("transmitting".to_owned()))),
-        }
+        let each = POLL_S / self.poll_items().len().max(1) as f64;
+        self.poll_if_due(Duration::from_secs_f64(each / now.speed), now).map_err(|due| due.min(until))
     }
 
     /// A mode or tone that differs from the plan: after a reconnection, or when the link changed.
@@ -139,24 +152,28 @@ impl RadioPlayer {
         self.notes.iter().any(|note| note.what == what)
     }
 
-    /// The dial that is worth a command most, or the time until which none is.
-    fn most_worth(&mut self, now: Moment) -> Result<Candidate, Duration> {
+    /// Which dial is worth a command most, and when the next one will be.
+    fn tuning(&mut self, now: Moment) -> Tuning {
         let directions: Vec<Direction> = self.setup.directions().collect();
         let cycle = self.cycle(&directions, now);
-        let mut best: Option<Candidate> = None;
-        let mut rest = 0.5_f64;
+        let rest = now.mono + Duration::from_secs_f64(0.5);
+        let mut tuning = Tuning { best: None, next: rest, next_by_key: Duration::MAX };
         for direction in directions {
-            match self.judge(direction, cycle, now) {
+            let due = match self.judge(direction, cycle, now) {
                 Some(Ok(candidate)) if !self.is_outside(&candidate.errand) => {
-                    if best.as_ref().is_none_or(|other| candidate.worth > other.worth) {
-                        best = Some(candidate);
-                    }
+                    tuning.offer(candidate);
+                    now.mono
                 }
-                Some(Err(seconds)) => rest = rest.min(seconds / now.speed),
-                Some(Ok(_)) | None => {}
+                Some(Err(seconds)) => now.mono + Duration::from_secs_f64(seconds / now.speed),
+                Some(Ok(_)) | None => continue,
+            };
+            tuning.next = tuning.next.min(due);
+            if self.heeds_key(direction) {
+                tuning.next_by_key = tuning.next_by_key.min(due);
             }
         }
-        best.ok_or(now.mono + Duration::from_secs_f64(rest))
+        tuning.best.take_if(|best| !self.key_is_known_for(best.direction, now));
+        tuning
     }
 
     /// Whether a frequency on which the radio would transmit lies outside the licence: it is not
@@ -182,6 +199,9 @@ impl RadioPlayer {
 
     /// What the law says of one dial: a command, or seconds of plan time without one.
     fn judge(&self, direction: Direction, cycle: f64, now: Moment) -> Option<Result<Candidate, f64>> {
+        if self.is_held(direction) {
+            return None;
+        }
         let plan = self.plan.as_ref()?;
         let flight = self.landing(direction, now)?;
         let landing = now.utc_after(Duration::from_secs_f64(flight));
@@ -202,7 +222,7 @@ impl RadioPlayer {
                 }
                 let error = dial.map_or(f64::INFINITY, |dial| (wanted - dial).abs().as_f64());
                 let worth = error / law.worthwhile.as_f64();
-                Ok(Candidate { errand: Errand::Tune(direction, hertz), worth })
+                Ok(Candidate { errand: Errand::Tune(direction, hertz), direction, worth })
             }
         })
     }
@@ -229,7 +249,7 @@ impl RadioPlayer {
 
     /// How long the slowest question blocks the line.
     fn longest_poll(&self) -> Duration {
-        let polls = super::lists::pollable(&self.setup).into_iter().map(Errand::Ask);
+        let polls = self.poll_items().into_iter().map(Errand::Ask);
         let longest = polls
             .filter_map(|errand| Some(self.tempo.whole(&errand.encoded(&self.setup).ok()?)))
             .fold(0.0, f64::max);

@@ -10,7 +10,7 @@ use super::RadioSetup;
 use super::errand::Errand;
 
 /// How long a reading of the transmit state counts as knowing it.
-const TRANSMIT_STATE_FRESH: Duration = Duration::from_millis(250);
+pub(super) const TRANSMIT_STATE_FRESH: Duration = Duration::from_millis(250);
 
 /// One dial.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -48,9 +48,18 @@ impl Known {
     /// as they were set until they are read, because a radio keeps them, and setting them again
     /// makes some listen elsewhere meanwhile.
     pub(super) fn lapse(&mut self) {
-        self.receive.hertz = None;
-        self.transmit.hertz = None;
+        Direction::BOTH.into_iter().for_each(|direction| self.forget_dial(direction));
         self.transmitting = None;
+    }
+
+    /// Where this dial stands is to be set anew.
+    pub(super) fn forget_dial(&mut self, direction: Direction) {
+        self.dial_mut(direction).hertz = None;
+    }
+
+    /// Whether the radio transmitted when it was last asked, however long ago.
+    pub(super) fn on_air(&self) -> bool {
+        self.transmitting.is_some_and(|(is, _)| is)
     }
 
     /// Whether the radio transmits, if it was read lately.
@@ -89,7 +98,7 @@ impl Known {
             Errand::Tune(direction, hertz) => self.dial_mut(*direction).hertz = Some(*hertz),
             Errand::Mode(direction, mode) => self.dial_mut(*direction).mode = Some(*mode),
             Errand::Tone(tone) => self.tone = Some(*tone),
-            Errand::Ask(_) | Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) => {}
+            _ => {}
         }
     }
 
@@ -99,7 +108,7 @@ impl Known {
             Errand::Tune(direction, _) => self.dial_mut(*direction).hertz = None,
             Errand::Mode(direction, _) => self.dial_mut(*direction).mode = None,
             Errand::Tone(_) => self.tone = None,
-            Errand::Ask(_) | Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) => {}
+            _ => {}
         }
     }
 

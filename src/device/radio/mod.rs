@@ -3,6 +3,7 @@
 
 mod errand;
 mod follow;
+mod hold;
 mod known;
 mod law;
 mod lists;
@@ -21,7 +22,7 @@ use super::dialect::Exchange;
 use super::journal::Journal;
 use super::order::{ChannelPlan, Order, RadioMemory, RadioOrder};
 use super::player::{Player, Wish};
-use super::status::{Detail, DeviceStatus, DialView, Note, RadioStage, RadioView};
+use super::status::{Detail, DeviceStatus, DialView, Drift, Note, RadioStage, RadioView};
 use super::symptoms::Fact;
 use super::values::Values;
 
@@ -85,6 +86,8 @@ pub struct RadioPlayer {
     unhelpful: HashMap<String, u32>,
     /// Something was answered since the port was opened.
     answers_at_all: bool,
+    /// How far the held dials had drifted at the end of the last over of this session.
+    last_over: Option<Drift>,
     notes: Vec<Note>,
     journal: Journal,
 }
@@ -115,6 +118,7 @@ impl RadioPlayer {
             unprepared: false,
             unhelpful: HashMap::new(),
             answers_at_all: false,
+            last_over: None,
             notes: Vec::new(),
             journal: Journal::new(),
         }
@@ -218,10 +222,10 @@ impl RadioPlayer {
         let can_ask = self.can_ask_whether_it_transmits();
         match self.known.transmitting(now.mono) {
             Some(false) => Ok(errand),
-            None if can_ask => Ok(Errand::Ask("transmitting".to_owned())),
+            None if can_ask => Ok(Errand::Watch),
             Some(true) => {
                 let again = self.known.transmit_state_read_at().unwrap_or_default() + RETRY / 2;
-                if now.mono >= again { Ok(Errand::Ask("transmitting".to_owned())) } else { Err(again) }
+                if now.mono >= again { Ok(Errand::Watch) } else { Err(again) }
             }
             None if !in_pass => Ok(errand),
             None => {
@@ -240,12 +244,21 @@ impl RadioPlayer {
         if now.mono < due {
             return Err(due);
         }
-        let mut items = lists::pollable(&self.setup);
-        items.retain(|item| !self.was_unhelpful(item));
+        let items = self.poll_items();
         if items.is_empty() {
             return Err(now.mono + interval);
         }
         Ok(Errand::Ask(items[self.next_poll % items.len()].clone()))
+    }
+
+    /// What is asked in turn. While the radio follows and something depends on its transmit key,
+    /// that is watched anyway.
+    fn poll_items(&self) -> Vec<String> {
+        let following = self.stage == RadioStage::Following;
+        let watched = following && self.setup.directions().any(|direction| self.heeds_key(direction));
+        let mut items = lists::pollable(&self.setup);
+        items.retain(|item| !self.was_unhelpful(item) && !(watched && item == "transmitting"));
+        items
     }
 
     fn in_pass(&self, now: Moment) -> bool {
@@ -269,7 +282,8 @@ impl RadioPlayer {
         let on_dial = |dial: Dial| Dial { hertz: self.setup.on_dial(direction, dial.hertz), ..dial };
         let plan = self.wanted(now).and_then(|channel| channel.dial(direction)).map(on_dial);
         let tone = self.known.tone.flatten().filter(|_| direction == Direction::Transmit);
-        Some(DialView { plan, hertz: dial.hertz, mode: dial.mode, tone })
+        let behind = self.behind(direction, now).filter(|_| self.is_held(direction));
+        Some(DialView { plan, hertz: dial.hertz, mode: dial.mode, tone, behind })
     }
 }
 
@@ -280,6 +294,7 @@ impl Player for RadioPlayer {
             RadioOrder::Engage(plan) => {
                 self.plan = Some(plan);
                 self.memory = None;
+                self.last_over = None;
                 self.notes.clear();
                 if self.setup.segments.is_empty() && self.setup.uses != Use::Receive {
                     self.note(THE_TRANSMITTER.to_owned(), "left alone: no transmit segments are configured");
@@ -293,7 +308,8 @@ impl Player for RadioPlayer {
             RadioOrder::Follow(plan) => {
                 self.plan = Some(plan);
                 // What the operator asked for goes out at once, however small the change.
-                self.known.lapse();
+                let free = Direction::BOTH.into_iter().filter(|direction| !self.is_held(*direction));
+                free.collect::<Vec<_>>().into_iter().for_each(|direction| self.known.forget_dial(direction));
             }
             RadioOrder::GiveBack(memory) => {
                 self.giving_back = memory;
@@ -355,8 +371,10 @@ impl Player for RadioPlayer {
         self.journal.bytes += exchange.bytes() as u64;
         let Some(errand) = self.wished.take() else { return };
         if errand.is_question() {
-            self.polled_at = Some(now.mono);
-            self.next_poll += 1;
+            if errand != Errand::Watch {
+                self.polled_at = Some(now.mono);
+                self.next_poll += 1;
+            }
         } else {
             self.journal.sent(errand.describe(), now);
         }
@@ -423,6 +441,7 @@ impl Player for RadioPlayer {
             receive: self.view(Direction::Receive, now),
             transmit: self.view(Direction::Transmit, now),
             transmitting: self.known.transmitting(now.mono),
+            last_over: self.last_over,
             memory: self.memory.clone(),
             notes: self.notes.clone(),
         });

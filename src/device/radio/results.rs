@@ -18,8 +18,8 @@ impl RadioPlayer {
 
     /// Counts that nothing came of a question.
     pub(super) fn unhelpful(&mut self, errand: &Errand) {
-        if let Errand::Ask(item) = errand {
-            *self.unhelpful.entry(item.clone()).or_default() += 1;
+        if let Some(item) = errand.asks_for() {
+            *self.unhelpful.entry(item.to_owned()).or_default() += 1;
         }
     }
 
@@ -31,7 +31,7 @@ impl RadioPlayer {
         self.known.accept(errand);
         self.take(values, now);
         self.strike(errand);
-        if let Errand::Ask(item) = errand {
+        if let Some(item) = errand.asks_for() {
             self.unhelpful.remove(item);
             self.answers_at_all = true;
         }
@@ -44,7 +44,7 @@ impl RadioPlayer {
     pub(super) fn refused(&mut self, errand: &Errand, why: &str, now: Moment) {
         self.strike(errand);
         match errand {
-            Errand::Ask(_) => self.unhelpful(errand),
+            Errand::Ask(_) | Errand::Watch => self.unhelpful(errand),
             Errand::Greet | Errand::Verify(_) => {}
             Errand::Tune(..) => self.known.doubt(errand),
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
@@ -81,7 +81,11 @@ impl RadioPlayer {
     }
 
     pub(super) fn take(&mut self, values: &Values, now: Moment) {
+        let was_on_air = self.known.on_air();
         let read = self.known.take(&self.setup, values, now.mono);
+        if was_on_air && !self.known.on_air() {
+            self.over_ended(now);
+        }
         if !read.is_empty() {
             self.journal.read(read.join(", "), now);
         }

@@ -61,6 +61,9 @@ pub struct RadioSetup {
     pub worthwhile: ByMode,
     /// How wrong its dials are.
     pub calibration: Calibration,
+    /// Whether the transmitting dial stays where it is while the radio transmits, even if it
+    /// could be tuned.
+    pub hold_uplink: bool,
     /// Where the operator may transmit.
     pub segments: Segments,
 }
@@ -104,6 +107,12 @@ impl RadioSetup {
     pub(super) fn settable(&self, direction: Direction, mode: Mode, wanted: Hertz) -> Hertz {
         let verb = format!("do.{}", self.item(direction, "hz"));
         self.dialect.settable(&verb, wanted.to_step(self.law(mode).step))
+    }
+
+    /// Whether it depends on the transmit key how or when a dial can be tuned.
+    pub(super) fn heeds_key(&self, direction: Direction) -> bool {
+        let held = self.hold_uplink && direction == Direction::Transmit;
+        held || !self.dialect.tunes_while_transmitting()
     }
 
     /// The bytes of one tuning command of a direction, and of what the radio answers to it at
