@@ -127,7 +127,7 @@ fn an_unknown_word_names_the_nearest() {
     let error = only_error(with(&radio("a", "/dev/a", "use = \"recieve\"")));
     assert_eq!(
         error,
-        "9:1: `use` is the text \"recieve\"; nearest: receive; accepted: \"receive\", \"transmit\", \"both\""
+        "9:1: `use` is the text \"recieve\"; nearest: receive; accepted: \"receive\", \"transmit\", \"both\", \"half-duplex\""
     );
 }
 

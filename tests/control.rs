@@ -218,6 +218,7 @@ fn radio() -> Result<RadioStatus, ToneError> {
         last_read: None,
         receive: Some(receive),
         transmit: Some(transmit),
+        in_use: None,
         last_over: Some("the uplink drifted 310 Hz".into()),
         commands: 120,
         refused: 1,

@@ -48,6 +48,7 @@ impl Bench {
             transmit: None,
             transmitting: None,
             last_over: None,
+            in_use: None,
             memory: None,
             notes: Vec::new(),
         };

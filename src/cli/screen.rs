@@ -99,6 +99,7 @@ fn radio(radio: &RadioStatus) -> Vec<String> {
     lines.extend(
         dials.into_iter().filter_map(|(direction, dial)| Some(self::dial(direction, dial.as_ref()?))),
     );
+    lines.extend(radio.in_use.as_ref().map(|what| format!("  in use: {what}")));
     lines.extend(radio.last_over.as_ref().map(|drift| format!("  the last over: {drift}")));
     lines.push(talk(radio.last_sent.as_ref(), radio.last_read.as_ref(), radio.commands, radio.refused));
     lines.push(String::new());

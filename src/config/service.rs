@@ -22,6 +22,7 @@ impl Service {
             Service::Rotator => dialect.can("do.aim") || dialect.can("do.azimuth"),
             Service::Radio(Some(Use::Both)) => dialect.can("do.rx_hz") && dialect.can("do.tx_hz"),
             Service::Radio(Some(Use::Receive | Use::Transmit)) => dialect.can("do.hz"),
+            Service::Radio(Some(Use::HalfDuplex)) => dialect.can("do.hz") && dialect.can("do.other_hz"),
             Service::Radio(None) => dialect.can("do.hz") || dialect.can("do.rx_hz"),
         }
     }
@@ -48,6 +49,9 @@ impl Service {
                 format!("`{name}` is a rotator's language")
             }
             Service::Radio(Some(Use::Both)) => format!("`{name}` has no commands for two bands at once"),
+            Service::Radio(Some(Use::HalfDuplex)) => {
+                format!("`{name}` has no commands for the VFO that transmits with split")
+            }
             Service::Radio(_) => format!("`{name}` has no command for a frequency"),
         })
     }
@@ -73,5 +77,16 @@ mod tests {
         assert_eq!(Service::Radio(Some(Use::Receive)).objection(&one), None);
         let objection = Service::Radio(Some(Use::Both)).objection(&one).unwrap();
         assert_eq!(objection, "`five-byte` has no commands for two bands at once");
+    }
+
+    #[test]
+    fn half_duplex_needs_a_second_vfo() {
+        let text = "base = \"five-byte\"\n[do]\nother_hz = [\"00 00 00 00 81\", \"{hz/10:bcd4} 01\"]\n";
+        let other = Dialect::parse("other", text).unwrap();
+        let half_duplex = Service::Radio(Some(Use::HalfDuplex));
+        assert_eq!(half_duplex.objection(&other), None);
+        let none = Dialect::parse("none", "base = \"five-byte\"\n[do]\nother_hz = false\n").unwrap();
+        let objection = half_duplex.objection(&none).unwrap();
+        assert_eq!(objection, "`none` has no commands for the VFO that transmits with split");
     }
 }

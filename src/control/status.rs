@@ -199,6 +199,8 @@ pub struct RadioStatus {
     pub receive: Option<DialStatus>,
     /// Its transmitter, if it has one in this session.
     pub transmit: Option<DialStatus>,
+    /// That the operator uses it while it is left alone, for people.
+    pub in_use: Option<String>,
     /// How far its held dials drifted in the last over of this session, for people.
     pub last_over: Option<String>,
     /// Commands sent since the session began.

@@ -122,6 +122,7 @@ fn radio(status: &DeviceStatus, view: &RadioView, now: Moment) -> RadioStatus {
         last_read: status.last_read.as_ref().map(|said| exchange(said, now)),
         receive: view.receive.map(dial),
         transmit: view.transmit.map(dial),
+        in_use: view.in_use.clone(),
         last_over: view.last_over.map(|drift| drift.to_string()),
         commands: status.commands,
         refused: status.refused,

@@ -104,6 +104,9 @@ pub struct RadioView {
     pub transmitting: Option<bool>,
     /// How far the dials that were held through the last over were behind at its end.
     pub last_over: Option<Drift>,
+    /// That somebody uses it while it is left alone, and since when it was seen: it transmits, or
+    /// transmitted or was turned by hand within the last ten minutes.
+    pub in_use: Option<String>,
     /// What it had before the session, once that is read.
     pub memory: Option<RadioMemory>,
     /// What could not be done and is left to the operator.

@@ -2,11 +2,15 @@
 //! nothing is given up too soon, and a stop is repeated until it has left.
 #![allow(clippy::unwrap_used)]
 
+mod bands;
 mod greeting;
 mod licence;
 mod overs;
+mod split;
 mod stand;
 mod threads;
+mod tones;
+mod usage;
 
 use std::cell::Cell;
 use std::rc::Rc;
@@ -98,7 +102,7 @@ fn a_stop_order_that_did_not_leave_is_sent_again() {
     assert!(s.sent.iter().filter(|(_, b)| b == b"S\r").count() > 1, "one S only; it never left");
 }
 
-fn bus(freq: [u8; 5], tx: Rc<Cell<bool>>) -> Answer {
+pub(crate) fn bus(freq: [u8; 5], tx: Rc<Cell<bool>>) -> Answer {
     Box::new(move |f| {
         let wrap = |c: &[u8]| {
             let mut v = vec![0xFE, 0xFE, 0xE0, f[2]];

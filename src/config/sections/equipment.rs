@@ -54,7 +54,12 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
     Some(Rotator { name, line, azimuth, elevation, slew, park, beam_width, dead_band })
 }
 
-const USES: [(&str, Use); 3] = [("receive", Use::Receive), ("transmit", Use::Transmit), ("both", Use::Both)];
+const USES: [(&str, Use); 4] = [
+    ("receive", Use::Receive),
+    ("transmit", Use::Transmit),
+    ("both", Use::Both),
+    ("half-duplex", Use::HalfDuplex),
+];
 
 fn line(device: &mut Section<'_>, service: Service, dialects: &Dialects) -> Option<Line> {
     let port = device.required("port", &path(device.folder()));

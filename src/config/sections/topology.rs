@@ -79,7 +79,7 @@ fn check_pair(earlier: &Device<'_>, device: &Device<'_>) {
 fn check_topology(heads: &[Section<'_>], radios: &[Radio]) {
     let uses: Vec<Use> = radios.iter().map(|radio| radio.uses).collect();
     let (radio, key, what) = match uses[..] {
-        [] | [Use::Both | Use::Receive] => return,
+        [] | [Use::Both | Use::HalfDuplex | Use::Receive] => return,
         [Use::Receive, Use::Transmit] | [Use::Transmit, Use::Receive] => return,
         [Use::Transmit] => (0, "use", "the only radio transmits: a station that can't listen works no pass"),
         [Use::Receive, Use::Receive] => (1, "use", "both radios receive, but a link has one downlink"),
@@ -92,5 +92,5 @@ fn check_topology(heads: &[Section<'_>], radios: &[Radio]) {
     }
 }
 
-const TOPOLOGIES: &str =
-    "a station has one radio for both, one that receives, or one that receives and one that transmits";
+const TOPOLOGIES: &str = "a station has one radio for both (at once, or half-duplex), one that receives, or one that receives and \
+     one that transmits";

@@ -15,6 +15,10 @@ pub(super) enum Errand {
     /// Ask whether the radio transmits, because something depends on it. It is asked as often as
     /// that needs and does not take the turn of any other question.
     Watch,
+    /// Read the frequency of the VFO in use, to know which one that is.
+    WhichVfo,
+    /// Set the transmitting dial while it is the one in use, because the radio transmits.
+    TuneLive(Hertz),
     /// Say what the radio needs to hear before it understands anything.
     Greet,
     /// One of the dialect's preparations, by name.
@@ -35,13 +39,16 @@ impl Errand {
     pub(super) fn touches_transmitter(&self, setup: &RadioSetup, following: bool) -> bool {
         match self {
             Errand::Tune(Direction::Transmit, _) => !following,
-            Errand::Watch | Errand::Greet => false,
-            Errand::Verify(_) => true,
-            // A question of several frames selects a band or a VFO first.
-            Errand::Ask(_) => self.encoded(setup).is_ok_and(|said| said.frames().count() > 1),
-            Errand::Tune(..) => false,
+            Errand::Watch | Errand::Greet | Errand::TuneLive(_) => false,
+            Errand::Verify(_) | Errand::WhichVfo => true,
+            // A question of several frames selects a band or a VFO first; with split, a plain one
+            // is answered by the VFO that is in use.
+            Errand::Ask(_) => {
+                setup.visits_other() || self.encoded(setup).is_ok_and(|said| said.frames().count() > 1)
+            }
+            Errand::Tune(Direction::Receive, _) => setup.visits_other() && !following,
             Errand::Prepare(_) | Errand::Tone(_) => true,
-            Errand::Mode(direction, _) => *direction == Direction::Transmit || setup.uses == super::Use::Both,
+            Errand::Mode(..) => setup.uses != super::Use::Receive,
         }
     }
 
@@ -49,22 +56,31 @@ impl Errand {
     /// which VFO or band transmits, and the repeater shift.
     pub(super) fn decides_where_it_transmits(&self) -> bool {
         let (Errand::Prepare(name) | Errand::Verify(name)) = self else { return false };
-        ["split", "satellite", "simplex", "selected"].iter().any(|part| name.contains(part))
+        ["split", "satellite", "simplex", "selected", "swap", "exchange"]
+            .iter()
+            .any(|part| name.contains(part))
     }
 
     pub(super) fn urgency(&self) -> Urgency {
         match self {
             Errand::Ask(_) => Urgency::Poll,
             // It decides whether a dial may be tuned.
-            Errand::Watch | Errand::Tune(..) => Urgency::Tune,
-            Errand::Greet | Errand::Prepare(_) | Errand::Verify(_) | Errand::Mode(..) | Errand::Tone(_) => {
-                Urgency::Setup
-            }
+            Errand::Watch | Errand::Tune(..) | Errand::TuneLive(_) => Urgency::Tune,
+            _ => Urgency::Setup,
         }
     }
 
     pub(super) fn is_question(&self) -> bool {
-        matches!(self, Errand::Ask(_) | Errand::Watch | Errand::Verify(_))
+        matches!(self, Errand::Ask(_) | Errand::Watch | Errand::WhichVfo | Errand::Verify(_))
+    }
+
+    /// Whether both are for the same mode, or both for the tone.
+    pub(super) fn sets_the_same(&self, other: &Errand) -> bool {
+        match (self, other) {
+            (Errand::Mode(one, _), Errand::Mode(two, _)) => one == two,
+            (Errand::Tone(_), Errand::Tone(_)) => true,
+            _ => false,
+        }
     }
 
     /// The item that is asked for.
@@ -81,6 +97,8 @@ impl Errand {
         match self {
             Errand::Ask(item) | Errand::Verify(item) => format!("ask.{item}"),
             Errand::Watch => "ask.transmitting".to_owned(),
+            Errand::WhichVfo => "ask.hz".to_owned(),
+            Errand::TuneLive(_) => "do.hz".to_owned(),
             Errand::Greet => "do.greeting".to_owned(),
             Errand::Prepare(name) => format!("do.{name}"),
             Errand::Tune(direction, _) => format!("do.{}", setup.item(*direction, "hz")),
@@ -93,7 +111,7 @@ impl Errand {
     /// The bytes to say. A transmit frequency outside the licence is refused here, after all
     /// sums and rounding, whatever asked for it.
     pub(super) fn exchange(&self, setup: &RadioSetup) -> Result<Exchange, String> {
-        if let Errand::Tune(Direction::Transmit, hertz) = self
+        if let Errand::Tune(Direction::Transmit, hertz) | Errand::TuneLive(hertz) = self
             && !setup.may_transmit_on(*hertz)
         {
             return Err("outside the transmit segments of the configuration, so it is not set".to_owned());
@@ -111,10 +129,18 @@ impl Errand {
 
     fn values(&self) -> Values {
         match self {
-            Errand::Tune(_, hertz) => Values::of_hertz(*hertz),
+            Errand::Tune(_, hertz) | Errand::TuneLive(hertz) => Values::of_hertz(*hertz),
             Errand::Mode(_, mode) => Values::of_mode(*mode),
             Errand::Tone(Some(tone)) => Values::of_tone(*tone),
             _ => Values::new(),
+        }
+    }
+
+    /// What a note to the operator is about: a dial, whatever its frequency is by now.
+    pub(super) fn subject(&self) -> String {
+        match self {
+            Errand::Tune(direction, _) => format!("the {direction} dial"),
+            other => other.describe(),
         }
     }
 
@@ -123,6 +149,8 @@ impl Errand {
         match self {
             Errand::Ask(item) => format!("question: {item}"),
             Errand::Watch => "question: transmitting".to_owned(),
+            Errand::WhichVfo => "question: the VFO in use".to_owned(),
+            Errand::TuneLive(hertz) => format!("transmit {hertz}"),
             Errand::Greet => "greeting".to_owned(),
             Errand::Prepare(name) | Errand::Verify(name) => name.replace('_', " "),
             Errand::Tune(direction, hertz) => format!("{direction} {hertz}"),

@@ -4,15 +4,10 @@ use std::time::Duration;
 
 use crate::terms::{Channel, Dial, Direction, Mode, Moment};
 
+use super::RadioPlayer;
 use super::errand::Errand;
 use super::law::{Verdict, Want};
-use super::{RETRY, RadioPlayer};
 
-/// How often each dial is read back while the radio follows, seconds of plan time.
-const POLL_S: f64 = 2.4;
-/// A question that did not fit between the tuning commands for so long goes before them, seconds
-/// of plan time: a dial that was turned by hand has to be seen.
-const OVERDUE_S: f64 = 2.5;
 /// How often modes and tones are set again in a pass before they are left to the operator.
 const CORRECTIONS: u32 = 5;
 /// An error of more worthwhile changes than this is more than a plan that moved on.
@@ -75,31 +70,17 @@ impl RadioPlayer {
         {
             return Ok(candidate.errand.clone());
         }
-        if self.queue.is_empty()
-            && let Some(errand) = self.mode_or_tone(now)
-        {
-            self.correct(errand);
-            return Err(now.mono);
+        if self.queue.is_empty() {
+            if let Some(errand) = self.mode_or_tone(now) {
+                self.correct(errand);
+                return Err(now.mono);
+            }
+            self.by_operator = false;
         }
         match tuning.best {
             Some(candidate) => Ok(candidate.errand),
             None => self.poll_before(tuning.next, now),
         }
-    }
-
-    /// Whether the radio has not been asked anything for too long.
-    fn poll_is_overdue(&self, now: Moment) -> bool {
-        let since = self.polled_at.map(|at| now.mono.saturating_sub(at).as_secs_f64() * now.speed);
-        since.is_none_or(|since| since > OVERDUE_S)
-    }
-
-    /// A question, if one is due and is over before a dial is worth a command at `until`.
-    fn poll_before(&mut self, until: Duration, now: Moment) -> Result<Errand, Duration> {
-        if until.saturating_sub(now.mono) <= self.longest_poll() {
-            return Err(until);
-        }
-        let each = POLL_S / self.poll_items().len().max(1) as f64;
-        self.poll_if_due(Duration::from_secs_f64(each / now.speed), now).map_err(|due| due.min(until))
     }
 
     /// A mode or tone that differs from the plan: after a reconnection, or when the link changed.
@@ -114,6 +95,9 @@ impl RadioPlayer {
             }
             let errand = Errand::Tone(dial.tone);
             let differs = self.known.tone != Some(dial.tone);
+            if self.hands_off && direction == Direction::Transmit {
+                continue;
+            }
             if direction == Direction::Transmit && differs && can(&errand) && !self.was_given_up(&errand) {
                 return Some(errand);
             }
@@ -131,12 +115,14 @@ impl RadioPlayer {
         }
     }
 
-    /// Sets it again and reads it back; a radio that won't keep it is left to the operator.
+    /// Sets it and reads it back; a radio that won't keep what it was told is left to the operator.
     fn correct(&mut self, errand: Errand) {
-        self.corrections += 1;
-        if self.corrections > CORRECTIONS {
-            self.note(errand.describe(), "does not stay as set; set it by hand");
-            return;
+        if self.told.contains(&errand) {
+            self.corrections += 1;
+            if self.corrections > CORRECTIONS {
+                self.note(errand.describe(), "does not stay as set; set it by hand");
+                return;
+            }
         }
         let read_back = match &errand {
             Errand::Mode(direction, _) => Some(Errand::Ask(self.setup.item(*direction, "mode"))),
@@ -159,6 +145,9 @@ impl RadioPlayer {
         let rest = now.mono + Duration::from_secs_f64(0.5);
         let mut tuning = Tuning { best: None, next: rest, next_by_key: Duration::MAX };
         for direction in directions {
+            if self.is_left_alone(direction, now) {
+                continue;
+            }
             let due = match self.judge(direction, cycle, now) {
                 Some(Ok(candidate)) if !self.is_outside(&candidate.errand) => {
                     tuning.offer(candidate);
@@ -180,13 +169,17 @@ impl RadioPlayer {
     /// sent, and said once. After a preparation that failed that may be either dial's.
     pub(super) fn is_outside(&mut self, errand: &Errand) -> bool {
         let Errand::Tune(direction, hertz) = errand else { return false };
-        if *direction == Direction::Receive && !self.unprepared {
+        // With split, it may land on the transmitting VFO when the key is just being pressed.
+        let may_land_there = self.setup.visits_other() && self.setup.dialect.tunes_while_transmitting();
+        if *direction == Direction::Receive && !self.unprepared && !may_land_there {
             return false;
         }
         let outside = !self.setup.may_transmit_on(*hertz);
         if outside && !self.outside_segments {
             self.journal.refused += 1;
-            let why = if self.unprepared {
+            let why = if *direction == Direction::Receive && may_land_there {
+                "outside the transmit segments, where it would land if you press the key just then; it is not tuned"
+            } else if self.unprepared {
                 "it may be where the radio would transmit, because the preparation failed; it is not tuned"
             } else {
                 "outside the transmit segments, so it is not tuned"
@@ -202,6 +195,7 @@ impl RadioPlayer {
         if self.is_held(direction) {
             return None;
         }
+        let live = direction == Direction::Transmit && self.setup.visits_other() && self.known.on_air();
         let plan = self.plan.as_ref()?;
         let flight = self.landing(direction, now)?;
         let landing = now.utc_after(Duration::from_secs_f64(flight));
@@ -212,8 +206,12 @@ impl RadioPlayer {
         let dial = self.known.dial(direction).hertz;
         let wanted = self.setup.on_dial(direction, at.hertz);
         let want = Want { hertz: wanted, rate };
-        Some(match law.judge(dial, want, cycle * now.speed) {
+        let cycle = (cycle * now.speed).max(self.pause_s(direction));
+        Some(match law.judge(dial, want, cycle) {
             Verdict::Rest(seconds) => Err(seconds),
+            Verdict::Set(_) if self.pause_s(direction) > 0.0 && self.visited_lately(now) => {
+                Err(self.until_visit_s(now))
+            }
             Verdict::Set(hertz) => {
                 let hertz = self.setup.settable(direction, at.mode, hertz);
                 if dial == Some(hertz) {
@@ -222,7 +220,8 @@ impl RadioPlayer {
                 }
                 let error = dial.map_or(f64::INFINITY, |dial| (wanted - dial).abs().as_f64());
                 let worth = error / law.worthwhile.as_f64();
-                Ok(Candidate { errand: Errand::Tune(direction, hertz), direction, worth })
+                let errand = if live { Errand::TuneLive(hertz) } else { Errand::Tune(direction, hertz) };
+                Ok(Candidate { errand, direction, worth })
             }
         })
     }
@@ -245,14 +244,5 @@ impl RadioPlayer {
         let durations =
             directions.iter().filter_map(|direction| Some(self.tempo.whole(&self.sample(*direction, now)?)));
         durations.sum()
-    }
-
-    /// How long the slowest question blocks the line.
-    fn longest_poll(&self) -> Duration {
-        let polls = self.poll_items().into_iter().map(Errand::Ask);
-        let longest = polls
-            .filter_map(|errand| Some(self.tempo.whole(&errand.encoded(&self.setup).ok()?)))
-            .fold(0.0, f64::max);
-        Duration::from_secs_f64(longest).min(RETRY)
     }
 }

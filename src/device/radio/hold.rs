@@ -29,7 +29,11 @@ impl RadioPlayer {
 
     /// Whether this dial stays where it is while the radio transmits.
     pub(super) fn waits_for_the_over(&self, direction: Direction) -> bool {
-        self.heeds_key(direction)
+        let live = direction == Direction::Transmit
+            && self.setup.visits_other()
+            && self.setup.dialect.tunes_while_transmitting()
+            && !self.setup.hold_uplink;
+        self.heeds_key(direction) && !live
     }
 
     /// Whether this dial stays where it is at present.
@@ -81,5 +85,8 @@ impl RadioPlayer {
             self.last_over = Some(drift);
         }
         waited.into_iter().for_each(|direction| self.known.forget_dial(direction));
+        if self.setup.visits_other() {
+            self.known.forget_dial(Direction::Transmit);
+        }
     }
 }

@@ -96,6 +96,7 @@ impl Known {
     pub(super) fn accept(&mut self, errand: &Errand) {
         match errand {
             Errand::Tune(direction, hertz) => self.dial_mut(*direction).hertz = Some(*hertz),
+            Errand::TuneLive(hertz) => self.transmit.hertz = Some(*hertz),
             Errand::Mode(direction, mode) => self.dial_mut(*direction).mode = Some(*mode),
             Errand::Tone(tone) => self.tone = Some(*tone),
             _ => {}
@@ -105,7 +106,8 @@ impl Known {
     /// It is not known whether an errand had its effect.
     pub(super) fn doubt(&mut self, errand: &Errand) {
         match errand {
-            Errand::Tune(direction, _) => self.dial_mut(*direction).hertz = None,
+            Errand::Tune(direction, _) => self.forget_dial(*direction),
+            Errand::TuneLive(_) => self.forget_dial(Direction::Transmit),
             Errand::Mode(direction, _) => self.dial_mut(*direction).mode = None,
             Errand::Tone(_) => self.tone = None,
             _ => {}

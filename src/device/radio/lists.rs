@@ -5,9 +5,9 @@ use std::collections::VecDeque;
 use crate::device::order::RadioMemory;
 use crate::terms::{Channel, Direction};
 
-use super::RadioSetup;
 use super::errand::Errand;
 use super::known::Known;
+use super::{RadioSetup, bands};
 
 /// Everything that is to be remembered of the radio, as far as its dialect can ask for it.
 pub(super) fn questions(setup: &RadioSetup) -> VecDeque<Errand> {
@@ -32,6 +32,7 @@ pub(super) fn preparations(setup: &RadioSetup, wanted: Option<Channel>) -> VecDe
     let mut list: VecDeque<Errand> =
         steps.flat_map(|name| [Errand::Prepare(name.clone()), Errand::Verify(name.clone())]).collect();
     let Some(channel) = wanted else { return list };
+    list.extend(bands::in_order(setup));
     for direction in setup.directions() {
         let Some(dial) = channel.dial(direction) else { continue };
         list.push_back(Errand::Tune(direction, setup.dial_for(direction, dial)));
@@ -53,6 +54,7 @@ pub(super) fn gifts(setup: &RadioSetup, memory: &RadioMemory, known: &Known) -> 
     if known.tone != Some(None) && setup.directions().any(|direction| direction == Direction::Transmit) {
         list.push_back(Errand::Tone(None));
     }
+    list.extend(bands::in_order(setup));
     for direction in setup.directions() {
         let dial = match direction {
             Direction::Receive => memory.receive,

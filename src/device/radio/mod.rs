@@ -1,16 +1,21 @@
 //! The player of a radio: reads what it has, prepares it, keeps its dials on the plan, gives
 //! back what it had.
 
+mod bands;
+mod care;
 mod errand;
 mod follow;
 mod hold;
 mod known;
 mod law;
 mod lists;
+mod polls;
 mod results;
 mod scale;
 mod setup;
+mod split;
 mod tempo;
+mod usage;
 
 use std::collections::{HashMap, VecDeque};
 use std::time::Duration;
@@ -31,13 +36,16 @@ use known::Known;
 pub use law::{DialLaw, Verdict, Want};
 pub use scale::{ByMode, Calibration, Correction};
 pub use setup::{RadioSetup, Use};
+use split::Vfos;
 use tempo::Tempo;
+use usage::Usage;
 
 /// After an exchange that failed the next waits this long, monotonic.
 const RETRY: Duration = Duration::from_millis(500);
 /// After a preparation that failed the next begins so much later, monotonic.
 const PREPARE_AGAIN: Duration = Duration::from_secs(2);
-/// How often a radio that is left alone is asked whether it is there, monotonic.
+/// How often a radio that is left alone is asked where its dials are and whether it transmits,
+/// monotonic.
 const POLL_IDLE: Duration = Duration::from_secs(5);
 /// How often a command is tried that is not answered, before it is left to the operator.
 const ATTEMPTS: u32 = 3;
@@ -74,14 +82,30 @@ pub struct RadioPlayer {
     polled_at: Option<Duration>,
     next_poll: usize,
     attempts: u32,
+    /// How many answers in a row were missing.
+    silences: u32,
     /// An answer was missing: what is known of the radio is not to be trusted until it answers.
     out_of_touch: bool,
     outside_segments: bool,
-    /// How often a mode or tone was set again since the preparation.
+    /// How often a mode or tone was set again that the radio had not kept, since the preparation.
     corrections: u32,
+    /// The modes and the tone that were set last.
+    told: Vec<Errand>,
     /// Something failed in the preparation that decides where the radio transmits: until that is
     /// made good, no dial is tuned to where the operator may not transmit.
     unprepared: bool,
+    /// Whether the right VFO receives, on a half-duplex radio that can only toggle.
+    vfos: Vfos,
+    /// When the other VFO was set last, monotonic.
+    visited_at: Option<Duration>,
+    /// The bands were exchanged since the stage was entered.
+    exchanged: bool,
+    /// What the operator was seen to do while the radio was left alone.
+    usage: Usage,
+    /// The VFOs changed places for good: the transmitter is left alone.
+    hands_off: bool,
+    /// The plan is a newer one that the operator asked for, and its modes and tone are not set yet.
+    by_operator: bool,
     /// Questions that the radio does not answer, or refuses, and how often it did so.
     unhelpful: HashMap<String, u32>,
     /// Something was answered since the port was opened.
@@ -112,10 +136,18 @@ impl RadioPlayer {
             polled_at: None,
             next_poll: 0,
             attempts: 0,
+            silences: 0,
             out_of_touch: false,
             outside_segments: false,
             corrections: 0,
+            told: Vec::new(),
             unprepared: false,
+            vfos: Vfos::default(),
+            visited_at: None,
+            exchanged: false,
+            usage: Usage::default(),
+            hands_off: false,
+            by_operator: false,
             unhelpful: HashMap::new(),
             answers_at_all: false,
             last_over: None,
@@ -127,15 +159,17 @@ impl RadioPlayer {
     fn enter(&mut self, stage: RadioStage, now: Moment) {
         if stage == RadioStage::Preparing {
             self.corrections = 0;
+            self.told.clear();
             self.unprepared = false;
-            self.notes.retain(|note| note.what == THE_TRANSMITTER);
+            self.hands_off = false;
         }
         self.stage = stage;
         self.attempts = 0;
+        self.exchanged = false;
         self.queue = match stage {
             RadioStage::Reading => lists::questions(&self.setup),
             RadioStage::Preparing => lists::preparations(&self.setup, self.wanted(now)),
-            RadioStage::GivingBack => lists::gifts(&self.setup, &self.giving_back, &self.known),
+            RadioStage::GivingBack => self.gifts(),
             RadioStage::Following => lists::reacquaintance(&self.setup),
             RadioStage::Idle | RadioStage::AwaitingSave => VecDeque::new(),
         };
@@ -173,13 +207,20 @@ impl RadioPlayer {
         if now.mono < self.not_before {
             return Err(self.not_before);
         }
-        if self.queue.is_empty() {
+        if self.queue.is_empty() && self.vfos == Vfos::Right {
             self.advance(now);
         }
         let following = self.stage == RadioStage::Following;
+        if let Some(errand) = self.settle_vfos() {
+            return match self.with_care(errand, now) {
+                Err(until) if following => self.follow(now).map_err(|rest| rest.min(until)),
+                careful => careful,
+            };
+        }
         if self.stage == RadioStage::Preparing {
             self.drop_what_lies_outside(now);
         }
+        self.drop_needless_exchange(now);
         if let Some(errand) = self.next_in_queue(now) {
             if !errand.touches_transmitter(&self.setup, following) {
                 return Ok(errand);
@@ -190,7 +231,11 @@ impl RadioPlayer {
                 careful => return careful,
             }
         }
-        if following { self.follow(now) } else { self.poll_if_due(POLL_IDLE, now) }
+        if following {
+            self.follow(now)
+        } else {
+            self.poll_if_due(POLL_IDLE / self.poll_items().len().max(1) as u32, now)
+        }
     }
 
     /// A dial on which the radio may not transmit, but might, is not even prepared.
@@ -215,63 +260,8 @@ impl RadioPlayer {
         Some(front.clone())
     }
 
-    /// What may change where the radio transmits is done before AOS, or while the radio is known
-    /// to receive. Where that can't be read, it is done outside of a pass only.
-    fn with_care(&mut self, errand: Errand, now: Moment) -> Result<Errand, Duration> {
-        let in_pass = self.in_pass(now);
-        let can_ask = self.can_ask_whether_it_transmits();
-        match self.known.transmitting(now.mono) {
-            Some(false) => Ok(errand),
-            None if can_ask => Ok(Errand::Watch),
-            Some(true) => {
-                let again = self.known.transmit_state_read_at().unwrap_or_default() + RETRY / 2;
-                if now.mono >= again { Ok(Errand::Watch) } else { Err(again) }
-            }
-            None if !in_pass => Ok(errand),
-            None => {
-                self.queue.pop_front();
-                self.leave_to_operator(
-                    &errand,
-                    "left as it is, because the pass has begun and the radio can't say whether it transmits",
-                );
-                Err(now.mono)
-            }
-        }
-    }
-
-    fn poll_if_due(&mut self, interval: Duration, now: Moment) -> Result<Errand, Duration> {
-        let due = self.polled_at.map_or(Duration::ZERO, |at| at + interval);
-        if now.mono < due {
-            return Err(due);
-        }
-        let items = self.poll_items();
-        if items.is_empty() {
-            return Err(now.mono + interval);
-        }
-        Ok(Errand::Ask(items[self.next_poll % items.len()].clone()))
-    }
-
-    /// What is asked in turn. While the radio follows and something depends on its transmit key,
-    /// that is watched anyway.
-    fn poll_items(&self) -> Vec<String> {
-        let following = self.stage == RadioStage::Following;
-        let watched = following && self.setup.directions().any(|direction| self.heeds_key(direction));
-        let mut items = lists::pollable(&self.setup);
-        items.retain(|item| !self.was_unhelpful(item) && !(watched && item == "transmitting"));
-        items
-    }
-
     fn in_pass(&self, now: Moment) -> bool {
         self.plan.as_ref().is_some_and(|plan| plan.validity().from <= now.utc)
-    }
-
-    fn was_unhelpful(&self, item: &str) -> bool {
-        self.unhelpful.get(item).is_some_and(|times| *times >= ATTEMPTS)
-    }
-
-    /// Whether the radio can be asked whether it transmits.
-    fn can_ask_whether_it_transmits(&self) -> bool {
-        self.setup.dialect.can("ask.transmitting") && !self.was_unhelpful("transmitting")
     }
 
     fn view(&self, direction: Direction, now: Moment) -> Option<DialView> {
@@ -302,10 +292,13 @@ impl Player for RadioPlayer {
                 self.enter(RadioStage::Reading, now);
             }
             RadioOrder::Proceed if self.stage == RadioStage::AwaitingSave => {
+                self.notes.retain(|note| note.what == THE_TRANSMITTER);
                 self.enter(RadioStage::Preparing, now)
             }
             RadioOrder::Proceed => {}
             RadioOrder::Follow(plan) => {
+                let older = self.plan.as_ref().map(|older| older.generation());
+                self.by_operator |= older != Some(plan.generation());
                 self.plan = Some(plan);
                 // What the operator asked for goes out at once, however small the change.
                 let free = Direction::BOTH.into_iter().filter(|direction| !self.is_held(*direction));
@@ -327,6 +320,7 @@ impl Player for RadioPlayer {
         self.open = true;
         self.greet = self.setup.dialect.can("do.greeting");
         self.answers_at_all = false;
+        self.silences = 0;
         self.unhelpful.clear();
         self.known.lapse();
         self.current = None;
@@ -334,6 +328,7 @@ impl Player for RadioPlayer {
         self.not_before = now.mono;
         self.journal.connected();
         self.enter(self.stage, now);
+        self.reconsider_vfos();
     }
 
     fn disconnected(&mut self, why: &str) {
@@ -389,6 +384,7 @@ impl Player for RadioPlayer {
         if !differs {
             self.journal.ended(&outcome, answered);
         }
+        self.note_visit(&errand, &outcome, now);
         match &outcome {
             Outcome::Done(values) => {
                 self.tempo.measured(&verb, now.mono.saturating_sub(begun));
@@ -442,6 +438,10 @@ impl Player for RadioPlayer {
             transmit: self.view(Direction::Transmit, now),
             transmitting: self.known.transmitting(now.mono),
             last_over: self.last_over,
+            in_use: self
+                .usage
+                .words(self.known.on_air(), now.mono)
+                .filter(|_| self.stage == RadioStage::Idle),
             memory: self.memory.clone(),
             notes: self.notes.clone(),
         });

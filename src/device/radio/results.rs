@@ -2,10 +2,13 @@
 
 use crate::device::status::{Note, RadioStage};
 use crate::device::values::Values;
-use crate::terms::Moment;
+use crate::terms::{Direction, Moment};
 
 use super::errand::Errand;
 use super::{ATTEMPTS, RETRY, RadioPlayer, Use};
+
+/// The pause before the next try grows with each missing answer, up to so many times the first one.
+const LONGEST_PAUSE: u32 = 6;
 
 impl RadioPlayer {
     /// The errand is done with, well or not.
@@ -29,11 +32,28 @@ impl RadioPlayer {
             return;
         }
         self.known.accept(errand);
-        self.take(values, now);
+        // What was left to the operator and is done after all need not be looked at.
+        self.notes.retain(|note| note.what != errand.subject());
+        if matches!(errand, Errand::Mode(..) | Errand::Tone(_)) {
+            self.told.retain(|told| !told.sets_the_same(errand));
+            self.told.push(errand.clone());
+        }
+        match errand {
+            Errand::WhichVfo => self.vfo_was_read(values, now),
+            Errand::Prepare(step) if step == "exchange_bands" => {
+                self.strike(errand);
+                self.bands_were_exchanged();
+                return;
+            }
+            Errand::Ask(item) if item == "hz" && self.doubt_vfos(values, now) => {}
+            Errand::Ask(item) => self.take(&named(item, values), now),
+            _ => self.take(values, now),
+        }
         self.strike(errand);
         if let Some(item) = errand.asks_for() {
             self.unhelpful.remove(item);
             self.answers_at_all = true;
+            self.silences = 0;
         }
         if std::mem::take(&mut self.out_of_touch) && self.stage == RadioStage::Following {
             self.known.lapse();
@@ -45,8 +65,13 @@ impl RadioPlayer {
         self.strike(errand);
         match errand {
             Errand::Ask(_) | Errand::Watch => self.unhelpful(errand),
-            Errand::Greet | Errand::Verify(_) => {}
-            Errand::Tune(..) => self.known.doubt(errand),
+            Errand::Greet | Errand::WhichVfo | Errand::Verify(_) => {}
+            Errand::Tune(direction, _) if self.stage == RadioStage::Preparing => {
+                self.known.doubt(errand);
+                self.unprepared |= *direction == Direction::Transmit;
+                self.leave_to_operator(errand, &format!("not accepted ({why}); look at the radio's bands"));
+            }
+            Errand::Tune(..) | Errand::TuneLive(_) => self.known.doubt(errand),
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
                 self.leave_to_operator(errand, &format!("not accepted ({why}); set it by hand"));
             }
@@ -58,7 +83,9 @@ impl RadioPlayer {
         self.known.doubt(errand);
         self.out_of_touch = true;
         self.greet = self.setup.dialect.can("do.greeting");
-        self.not_before = now.mono + RETRY;
+        // A radio that is off must not take the time of another one on its bus.
+        self.silences = (self.silences + 1).min(LONGEST_PAUSE);
+        self.not_before = now.mono + RETRY * self.silences;
         if self.queue.front() != Some(errand) {
             self.unhelpful(errand);
             return;
@@ -81,10 +108,15 @@ impl RadioPlayer {
     }
 
     pub(super) fn take(&mut self, values: &Values, now: Moment) {
-        let was_on_air = self.known.on_air();
+        let before = self.known.clone();
         let read = self.known.take(&self.setup, values, now.mono);
-        if was_on_air && !self.known.on_air() {
-            self.over_ended(now);
+        if self.stage == RadioStage::Idle {
+            self.usage.note(&before, &self.known, self.setup.dialect.step(), now.mono);
+        }
+        match (before.on_air(), self.known.on_air()) {
+            (true, false) => self.over_ended(now),
+            (false, true) => self.over_began(),
+            _ => {}
         }
         if !read.is_empty() {
             self.journal.read(read.join(", "), now);
@@ -94,7 +126,7 @@ impl RadioPlayer {
     /// Notes what was not done and is left to the operator.
     pub(super) fn leave_to_operator(&mut self, errand: &Errand, why: &str) {
         self.unprepared |= errand.decides_where_it_transmits() && self.setup.uses != Use::Receive;
-        self.note(errand.describe(), why);
+        self.note(errand.subject(), why);
     }
 
     pub(super) fn note(&mut self, what: String, why: &str) {
@@ -103,4 +135,17 @@ impl RadioPlayer {
             self.notes.push(note);
         }
     }
+}
+
+/// The answer to a question for the other VFO, whose fields may have the plain names.
+fn named(item: &str, values: &Values) -> Values {
+    if !item.starts_with("other_") {
+        return values.clone();
+    }
+    let other = |name: &'static str| match name {
+        "hz" => "other_hz",
+        "mode" => "other_mode",
+        _ => name,
+    };
+    values.iter().fold(Values::new(), |named, (name, value)| named.with(other(name), value))
 }

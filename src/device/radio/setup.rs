@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::device::dialect::{self, Dialect};
+use crate::device::values::Values;
 use crate::terms::{Dial, Direction, Hertz, Mode, Segments};
 
 use super::errand::Errand;
@@ -22,6 +23,8 @@ pub enum Use {
     Transmit,
     /// Both, on two bands that are live at once.
     Both,
+    /// Both, one after the other: it receives on one VFO and transmits on the other.
+    HalfDuplex,
 }
 
 impl Use {
@@ -31,13 +34,14 @@ impl Use {
             Use::Receive => "receive",
             Use::Transmit => "transmit",
             Use::Both => "both",
+            Use::HalfDuplex => "half-duplex",
         }
     }
 
     /// Whether the radio serves this direction.
     pub fn serves(self, direction: Direction) -> bool {
         match self {
-            Use::Both => true,
+            Use::Both | Use::HalfDuplex => true,
             Use::Receive => direction == Direction::Receive,
             Use::Transmit => direction == Direction::Transmit,
         }
@@ -112,7 +116,15 @@ impl RadioSetup {
     /// Whether it depends on the transmit key how or when a dial can be tuned.
     pub(super) fn heeds_key(&self, direction: Direction) -> bool {
         let held = self.hold_uplink && direction == Direction::Transmit;
-        held || !self.dialect.tunes_while_transmitting()
+        held || !self.dialect.tunes_while_transmitting() || self.visits_other()
+    }
+
+    /// Whether this is a half-duplex radio whose transmitting VFO has to be selected to set it.
+    pub(super) fn visits_other(&self) -> bool {
+        let any = Values::of_hertz(Hertz(145_950_000));
+        let address = self.address.or(Some(0));
+        let visits = |said: dialect::Exchange| said.frames().count() > 1;
+        self.uses == Use::HalfDuplex && self.dialect.exchange("do.other_hz", &any, address).is_ok_and(visits)
     }
 
     /// The bytes of one tuning command of a direction, and of what the radio answers to it at
@@ -127,16 +139,19 @@ impl RadioSetup {
     pub(super) fn arrangement(&self) -> dialect::Arrangement {
         match self.uses {
             Use::Both => dialect::Arrangement::Duplex,
+            Use::HalfDuplex => dialect::Arrangement::Split,
             Use::Receive | Use::Transmit => dialect::Arrangement::Single,
         }
     }
 
-    /// The dialect's name for `what` ("hz", "mode") in a direction: a radio that serves both has
-    /// one for each, a radio with one direction has only one dial.
+    /// The dialect's name for `what` ("hz", "mode") in a direction: a duplex radio has one for
+    /// each, a half-duplex radio transmits on the other VFO, a radio with one direction has only
+    /// one dial.
     pub fn item(&self, direction: Direction, what: &str) -> String {
         match (self.uses, direction) {
             (Use::Both, Direction::Receive) => format!("rx_{what}"),
             (Use::Both, Direction::Transmit) => format!("tx_{what}"),
+            (Use::HalfDuplex, Direction::Transmit) => format!("other_{what}"),
             _ => what.to_owned(),
         }
     }
