@@ -201,11 +201,14 @@ mod tests {
     use crate::device::conversation::ConversationSettings;
     use crate::terms::Hertz;
 
+    /// What is still on its way, and when it arrives.
+    type Due = Vec<(Instant, Vec<u8>)>;
+
     /// A far end that answers each frame by a fixed rule, `late` after it was written.
     #[derive(Clone, Default)]
     struct Far {
         written: Arc<Mutex<Vec<Vec<u8>>>>,
-        due: Arc<Mutex<Vec<(Instant, Vec<u8>)>>>,
+        due: Arc<Mutex<Due>>,
         answers: Vec<(&'static [u8], &'static [u8])>,
         late: Duration,
         hung_up: bool,

@@ -6,6 +6,7 @@ mod bands;
 mod greeting;
 mod licence;
 mod overs;
+mod replug;
 mod split;
 mod stand;
 mod threads;

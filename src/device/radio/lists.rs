@@ -70,12 +70,27 @@ pub(super) fn gifts(setup: &RadioSetup, memory: &RadioMemory, known: &Known) -> 
     list
 }
 
+/// Questions of one frame for a dial, by whose answer the radio is known; on a radio of two bands
+/// that has none for each, the one for whichever is selected. An answer of one byte, as to other
+/// questions of some languages, would fit whatever came.
+pub(super) fn introductions(setup: &RadioSetup) -> Vec<String> {
+    let dials = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
+    let mut items: Vec<String> = dials.map(|direction| setup.item(direction, "hz")).collect();
+    items.push("hz".to_owned());
+    items.dedup();
+    items.retain(|item| is_one_frame(setup, item));
+    items
+}
+
+/// Whether there is a question for the item that selects nothing first.
+fn is_one_frame(setup: &RadioSetup, item: &str) -> bool {
+    Errand::Ask(item.to_owned()).encoded(setup).is_ok_and(|said| said.frames().count() == 1)
+}
+
 /// What is asked in turn to know that the radio is there and where its dials stand: questions of
 /// one frame only, because a longer one selects a band or a VFO first, under the operator's hand.
 pub(super) fn pollable(setup: &RadioSetup) -> Vec<String> {
     let dials = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
     let items = dials.map(|direction| setup.item(direction, "hz")).chain(["transmitting".to_owned()]);
-    let one_frame =
-        |item: &String| Errand::Ask(item.clone()).encoded(setup).is_ok_and(|said| said.frames().count() == 1);
-    items.filter(one_frame).collect()
+    items.filter(|item| is_one_frame(setup, item)).collect()
 }

@@ -112,6 +112,8 @@ pub struct RadioPlayer {
     answers_at_all: bool,
     /// How far the held dials had drifted at the end of the last over of this session.
     last_over: Option<Drift>,
+    /// Since the port was opened a dial was read: it is this radio, and no other device.
+    introduced: bool,
     notes: Vec<Note>,
     journal: Journal,
 }
@@ -151,6 +153,7 @@ impl RadioPlayer {
             unhelpful: HashMap::new(),
             answers_at_all: false,
             last_over: None,
+            introduced: false,
             notes: Vec::new(),
             journal: Journal::new(),
         }
@@ -207,6 +210,9 @@ impl RadioPlayer {
         if now.mono < self.not_before {
             return Err(self.not_before);
         }
+        if let Some(introduction) = self.introduction() {
+            return Ok(introduction);
+        }
         if self.queue.is_empty() && self.vfos == Vfos::Right {
             self.advance(now);
         }
@@ -236,6 +242,18 @@ impl RadioPlayer {
         } else {
             self.poll_if_due(POLL_IDLE / self.poll_items().len().max(1) as u32, now)
         }
+    }
+
+    /// What has to be answered before the radio is told anything: after a cable was pulled another
+    /// device may be on the port.
+    fn introduction(&self) -> Option<Errand> {
+        let tells =
+            matches!(self.stage, RadioStage::Preparing | RadioStage::Following | RadioStage::GivingBack);
+        if self.introduced || !tells {
+            return None;
+        }
+        let items = lists::introductions(&self.setup);
+        items.get(self.next_poll % items.len().max(1)).cloned().map(Errand::Ask)
     }
 
     /// A dial on which the radio may not transmit, but might, is not even prepared.
@@ -321,6 +339,7 @@ impl Player for RadioPlayer {
         self.greet = self.setup.dialect.can("do.greeting");
         self.answers_at_all = false;
         self.silences = 0;
+        self.introduced = false;
         self.unhelpful.clear();
         self.known.lapse();
         self.current = None;

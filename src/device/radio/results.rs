@@ -54,6 +54,7 @@ impl RadioPlayer {
             self.unhelpful.remove(item);
             self.answers_at_all = true;
             self.silences = 0;
+            self.introduced |= ["hz", "rx_hz", "tx_hz"].iter().any(|dial| values.hertz(dial).is_some());
         }
         if std::mem::take(&mut self.out_of_touch) && self.stage == RadioStage::Following {
             self.known.lapse();
