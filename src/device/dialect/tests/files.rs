@@ -77,6 +77,12 @@ fn a_family_can_not_be_changed_under_a_base() {
 }
 
 #[test]
+fn a_file_may_leave_a_step_of_its_bases_preparation_out() {
+    let own = Dialect::parse("own", "base = \"five-byte\"\nprepare.single = [\"simplex\"]").unwrap();
+    assert_eq!(own.preparation(Arrangement::Single), ["simplex"]);
+}
+
+#[test]
 fn a_step_of_the_preparation_must_exist() {
     let faults = faults("base = \"five-byte\"\nprepare.single = [\"simplex\", \"beacon\"]");
     assert!(faults.iter().any(|fault| fault.contains("there is no do.beacon")), "{faults:?}");
