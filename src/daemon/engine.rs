@@ -15,6 +15,7 @@ use crate::link::Trim;
 use crate::session::{Circumstances, Command, Job, Output, Phase, Refusal, Session};
 use crate::terms::{AzEl, Direction, Hertz};
 
+use super::call_log::CallLog;
 use super::keepsake::{Keepsake, KeepsakeWriter};
 use super::watch::Watch;
 use super::{Planner, report};
@@ -100,6 +101,7 @@ pub struct Engine {
     status: watch::Sender<Published>,
     published_at: Duration,
     watch: Watch,
+    call_log: CallLog,
 }
 
 /// The devices' last words and the clock's.
@@ -139,9 +141,21 @@ impl Engine {
         let writer = KeepsakeWriter::start(keepsake.clone(), move |request, result| {
             let _ = stored.send(News::Saved(request, result));
         })?;
-        let (published_at, watch) = (Duration::ZERO, Watch::default());
+        let (published_at, watch, call_log) = (Duration::ZERO, Watch::default(), CallLog::default());
         Ok((
-            Self { parts, keepsake, writer, generation: 0, calls, news, tell, status, published_at, watch },
+            Self {
+                parts,
+                keepsake,
+                writer,
+                generation: 0,
+                calls,
+                news,
+                tell,
+                status,
+                published_at,
+                watch,
+                call_log,
+            },
             handle,
         ))
     }
@@ -264,7 +278,10 @@ impl Engine {
     fn take(&mut self, call: Call) {
         let Call { method, peer, reply } = call;
         if !matches!(method, Method::Status | Method::Passes(_) | Method::Subscribe) {
-            tracing::info!("{peer}: {}", serde_json::to_string(&method).unwrap_or_default());
+            let call = serde_json::to_string(&method).unwrap_or_default();
+            if let Some(line) = self.call_log.line(&peer, &call, self.parts.clock.now().mono) {
+                tracing::info!("{line}");
+            }
         }
         match method {
             Method::Start(params) => self.plan(params, reply),

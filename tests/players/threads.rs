@@ -79,3 +79,27 @@ fn a_stop_ordered_at_the_end_leaves_before_the_line_is_closed() {
     }
     assert_eq!(lost, 0, "of 4 ends the stop never left in {lost}");
 }
+/// Opens never: the system hangs in it.
+struct Hung(std::sync::mpsc::Receiver<()>);
+impl beamhand::device::line::Opener for Hung {
+    fn open(&mut self) -> Result<Box<dyn beamhand::device::line::Port>, String> {
+        let _ = self.0.recv();
+        Err("it was let go".to_owned())
+    }
+}
+#[test]
+fn a_line_that_hangs_in_the_system_is_named_with_its_age() {
+    let (let_go, hung) = std::sync::mpsc::channel();
+    let p = plan(vec![rotator("w-lines", AngleRange::new(0.0, 450.0))], 9600);
+    let clock = Arc::new(beamhand::clock::ScaledClock::new(t0(), 1.0));
+    let opener = Box::new(Hung(hung));
+    let line = beamhand::device::line::LineThread::start("x", p.line(), opener, clock, HaltLatch::default());
+    let line = line.unwrap();
+    std::thread::sleep(Duration::from_millis(3200));
+    let Contact::Closed(why) = &line.status()[0].contact else { panic!() };
+    assert!(why.contains("has hung for 3 s"), "{why}");
+    drop(let_go);
+    std::thread::sleep(Duration::from_millis(100));
+    let Contact::Closed(why) = &line.status()[0].contact else { panic!() };
+    assert!(!why.contains("hung"), "{why}");
+}

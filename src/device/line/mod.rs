@@ -23,6 +23,10 @@ pub use thread::LineThread;
 /// A command whose first byte has not left this long after it was decided is not sent at all.
 pub const VALID_FOR: Duration = Duration::from_millis(250);
 
+/// While most of what the line can carry is nonsense, something is said only this often: it keeps
+/// asking whether that is over.
+const PACE_IN_FLOOD: Duration = Duration::from_secs(1);
+
 /// A line asks itself at least this often whether there is something to do, so that a stepped
 /// clock is noticed.
 const LONGEST_REST: Duration = Duration::from_millis(500);
@@ -62,6 +66,7 @@ pub struct Line {
     conversation: Conversation,
     speaking: Option<usize>,
     spoke_last: Option<usize>,
+    spoke_at: Duration,
     /// How many orders each device was given.
     orders: Vec<u64>,
     /// Monotonic time after which the exchange that was begun must not start any more.
@@ -84,6 +89,7 @@ impl Line {
             conversation,
             speaking: None,
             spoke_last: None,
+            spoke_at: Duration::ZERO,
             stops: VecDeque::new(),
             open: false,
             silent: false,
@@ -125,6 +131,11 @@ impl Line {
     /// The monotonic time at which the line wants to step again without any input.
     pub fn wake_at(&self) -> Duration {
         self.wake_at
+    }
+
+    /// Whether most of what the line can carry is nonsense.
+    pub fn is_flooded(&self) -> bool {
+        self.conversation.is_flooded()
     }
 
     /// From now on only stops are begun: the line is about to be closed.
@@ -230,7 +241,7 @@ impl Line {
         if let Some((index, exchange)) = self.most_urgent(now) {
             self.players[index].begun(&exchange, now);
             self.stop_is_wanted = false;
-            (self.speaking, self.spoke_last) = (Some(index), Some(index));
+            (self.speaking, self.spoke_last, self.spoke_at) = (Some(index), Some(index), now.mono);
             self.not_after = Some(now.mono + VALID_FOR);
             // It is idle and ready, so it begins; if not, the player hears that nothing was said.
             if self.conversation.begin_by(exchange, now.mono, now.mono + VALID_FOR).is_err() {
@@ -247,12 +258,17 @@ impl Line {
     fn most_urgent(&mut self, now: Moment) -> Option<(usize, Exchange)> {
         let mut best = None;
         self.stop_is_wanted = false;
+        let paced_until = self.spoke_at + PACE_IN_FLOOD;
+        let is_paced = self.is_flooded() && now.mono < paced_until;
+        if is_paced {
+            self.wake_at = self.wake_at.min(paced_until);
+        }
         let count = self.players.len();
         let first = self.spoke_last.map_or(0, |last| last + 1);
         for index in (first..first + count).map(|index| index % count) {
             match self.players[index].wish(now) {
                 Wish::Rest(until) => self.wake_at = self.wake_at.min(until.max(now.mono)),
-                Wish::Say(urgency, _) if self.silent && urgency != Urgency::Stop => {}
+                Wish::Say(urgency, _) if (self.silent || is_paced) && urgency != Urgency::Stop => {}
                 Wish::Say(urgency, exchange) => {
                     self.stop_is_wanted |= urgency == Urgency::Stop;
                     if best.as_ref().is_none_or(|(most, _, _)| urgency > *most) {

@@ -5,7 +5,7 @@ use std::os::unix::fs::FileTypeExt as _;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use serialport::{DataBits, FlowControl, Parity, SerialPort, StopBits};
+use serialport::{ClearBuffer, DataBits, FlowControl, Parity, SerialPort, StopBits};
 
 use super::control_lines::{ControlLines, Raise, settle};
 use super::ports::{self, System};
@@ -64,6 +64,8 @@ impl Opener for SerialOpener {
                 format!("{name}: DTR and RTS can't be cleared ({error}), so it is not used")
             })?;
         }
+        // What came in before belongs to no question of ours.
+        port.clear(ClearBuffer::Input).map_err(|error| describe(&setup.port, &error))?;
         Ok(Box::new(Serial(port)))
     }
 }

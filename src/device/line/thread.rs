@@ -29,11 +29,32 @@ const JOIN_WITHIN: Duration = Duration::from_secs(1);
 /// Why a line is lost whose port is no longer connected to anything.
 const HUNG_UP: &str = "the port hung up: check the cable and the adapter's plug";
 
+/// While the line is flooded with nonsense, its bytes are taken in so large pieces: one read for
+/// each of them would keep the processor busy.
+const FLOOD_SLICE: Duration = Duration::from_millis(10);
+/// How long a thread may take for a round, in which it opens, reads or writes at most once, before
+/// it is said to hang.
+const HANGS_AFTER: Duration = Duration::from_secs(2);
+
 /// What the thread shares with the rest of the daemon: state by latest value.
 struct Shared {
     status: Mutex<Vec<DeviceStatus>>,
     halt: HaltLatch,
     quit: AtomicBool,
+    started: Instant,
+    /// When the thread last came round, milliseconds after `started`.
+    beat: AtomicU64,
+}
+
+impl Shared {
+    fn beat(&self) {
+        self.beat.store(self.started.elapsed().as_millis() as u64, Ordering::SeqCst);
+    }
+
+    /// How long ago the thread last came round.
+    fn silent_for(&self) -> Duration {
+        self.started.elapsed().saturating_sub(Duration::from_millis(self.beat.load(Ordering::SeqCst)))
+    }
 }
 
 /// A running line. Dropping it ends the thread, after the exchange in progress, and closes the port.
@@ -55,7 +76,13 @@ impl LineThread {
     ) -> io::Result<Self> {
         let status = line.status(clock.now());
         let sent = status.iter().map(|_| AtomicU64::new(0)).collect();
-        let shared = Arc::new(Shared { status: Mutex::new(status), halt, quit: AtomicBool::new(false) });
+        let shared = Arc::new(Shared {
+            status: Mutex::new(status),
+            halt,
+            quit: AtomicBool::new(false),
+            started: Instant::now(),
+            beat: AtomicU64::new(0),
+        });
         let (orders, inbox) = channel();
         let mut service = Service::new(line, opener, clock, shared.clone(), inbox);
         let thread = std::thread::Builder::new().name(format!("line {name}")).spawn(move || service.run())?;
@@ -74,15 +101,29 @@ impl LineThread {
     /// What the devices of the line said last.
     pub fn status(&self) -> Vec<DeviceStatus> {
         let mut status = self.shared.status.lock().unwrap_or_else(PoisonError::into_inner).clone();
-        let gone = self.thread.as_ref().is_none_or(JoinHandle::is_finished);
+        let trouble = self.trouble();
         for (device, sent) in status.iter_mut().zip(&self.sent) {
             device.behind = device.orders < sent.load(Ordering::SeqCst);
-            if gone {
-                device.contact =
-                    Contact::Closed("the thread of its line has ended: restart the daemon".to_owned());
+            if let Some(trouble) = &trouble {
+                device.contact = Contact::Closed(trouble.clone());
             }
         }
         status
+    }
+
+    /// What keeps the thread from serving the line.
+    fn trouble(&self) -> Option<String> {
+        if self.thread.as_ref().is_none_or(JoinHandle::is_finished) {
+            return Some("the thread of its line has ended: restart the daemon".to_owned());
+        }
+        let silent = self.shared.silent_for();
+        (silent > HANGS_AFTER).then(|| {
+            format!(
+                "its line has hung for {} s in the system's own open, read, write or close: unplug the \
+                 adapter and plug it in again; if that does not help, restart the daemon",
+                silent.as_secs()
+            )
+        })
     }
 }
 
@@ -139,6 +180,7 @@ impl Service {
 
     fn run(&mut self) {
         while !self.shared.quit.load(Ordering::SeqCst) {
+            self.shared.beat();
             self.obey();
             if self.port.is_some() {
                 self.listen()
@@ -217,8 +259,11 @@ impl Service {
     }
 
     fn listen(&mut self) {
+        if self.line.is_flooded() {
+            std::thread::sleep(FLOOD_SLICE);
+        }
         let wait = self.line.wake_at().saturating_sub(self.clock.now().mono).min(SLICE);
-        let mut buffer = [0_u8; 512];
+        let mut buffer = [0_u8; 4096];
         let Some(port) = &mut self.port else { return };
         match port.read(&mut buffer, wait) {
             Ok(0) => self.lose(HUNG_UP),

@@ -14,6 +14,7 @@ mod results;
 mod scale;
 mod setup;
 mod split;
+mod stuck;
 mod tempo;
 mod usage;
 
@@ -37,6 +38,7 @@ pub use law::{DialLaw, Verdict, Want};
 pub use scale::{ByMode, Calibration, Correction};
 pub use setup::{RadioSetup, Use};
 use split::Vfos;
+use stuck::Stuck;
 use tempo::Tempo;
 use usage::Usage;
 
@@ -72,6 +74,7 @@ pub struct RadioPlayer {
     wished: Option<Errand>,
     current: Option<Current>,
     known: Known,
+    stuck: Stuck,
     memory: Option<RadioMemory>,
     giving_back: RadioMemory,
     tempo: Tempo,
@@ -129,6 +132,7 @@ impl RadioPlayer {
             wished: None,
             current: None,
             known: Known::default(),
+            stuck: Stuck::default(),
             memory: None,
             giving_back: RadioMemory::default(),
             tempo: Tempo::new(byte_time),
@@ -342,6 +346,7 @@ impl Player for RadioPlayer {
         self.introduced = false;
         self.unhelpful.clear();
         self.known.lapse();
+        self.stuck = Stuck::default();
         self.current = None;
         self.polled_at = None;
         self.not_before = now.mono;

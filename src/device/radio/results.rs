@@ -2,10 +2,10 @@
 
 use crate::device::status::{Note, RadioStage};
 use crate::device::values::Values;
-use crate::terms::{Direction, Moment};
+use crate::terms::{Direction, Mode, Moment};
 
 use super::errand::Errand;
-use super::{ATTEMPTS, RETRY, RadioPlayer, Use};
+use super::{ATTEMPTS, RETRY, RadioPlayer, Use, lists};
 
 /// The pause before the next try grows with each missing answer, up to so many times the first one.
 const LONGEST_PAUSE: u32 = 6;
@@ -50,6 +50,7 @@ impl RadioPlayer {
             _ => self.take(values, now),
         }
         self.strike(errand);
+        self.see_where_the_dials_are(errand, values);
         if let Some(item) = errand.asks_for() {
             self.unhelpful.remove(item);
             self.answers_at_all = true;
@@ -60,6 +61,25 @@ impl RadioPlayer {
             self.known.lapse();
             self.enter(RadioStage::Following, now);
         }
+    }
+
+    /// A dial that takes commands and stays where it is would never be noticed by what it refuses.
+    fn see_where_the_dials_are(&mut self, errand: &Errand, values: &Values) {
+        if let Errand::Tune(direction, hertz) = errand {
+            let item = self.setup.item(*direction, "hz");
+            let is_suspect = self.stuck.set(*direction, *hertz) && self.stage == RadioStage::Following;
+            if is_suspect && lists::pollable(&self.setup).contains(&item) {
+                self.queue.push_back(Errand::Ask(item));
+            }
+        }
+        for direction in Direction::BOTH.into_iter().filter(|direction| self.setup.uses.serves(*direction)) {
+            if let Some(hertz) = values.hertz(&self.setup.item(direction, "hz")) {
+                let mode = self.known.dial(direction).mode.unwrap_or(Mode::Fm);
+                let step = self.setup.law(mode).step;
+                self.stuck.read(direction, hertz, step);
+            }
+        }
+        self.journal.stays(self.stuck.sentence());
     }
 
     pub(super) fn refused(&mut self, errand: &Errand, why: &str, now: Moment) {

@@ -1,6 +1,7 @@
 //! The player of an azimuth/elevation rotator.
 
 mod setup;
+mod standstill;
 mod steer;
 
 use std::time::Duration;
@@ -17,6 +18,7 @@ use super::symptoms::Fact;
 use super::values::Values;
 
 pub use setup::RotatorSetup;
+use standstill::Standstill;
 use steer::{Steering, off_by, steer};
 
 /// How often a mount that may be moving is asked where it is, seconds of plan time.
@@ -67,6 +69,7 @@ pub struct RotatorPlayer {
     /// Readings in a row of a mount that stands still off its aim, and how often it was told again.
     idle_readings: u32,
     repeats: u32,
+    standstill: Standstill,
     /// Where it is has to be asked before it is sent anywhere again.
     ask_first: bool,
     not_before: Duration,
@@ -93,6 +96,7 @@ impl RotatorPlayer {
             moving: false,
             idle_readings: 0,
             repeats: 0,
+            standstill: Standstill::default(),
             ask_first: false,
             not_before: Duration::ZERO,
             aim_not_before: Duration::ZERO,
@@ -195,6 +199,9 @@ impl RotatorPlayer {
         if self.halted && self.moving {
             self.stop_due = true;
         }
+        let resolution = self.setup.dialect.resolution();
+        let is_off = self.standstill.aim().is_some_and(|aim| self.is_off(position, aim));
+        self.journal.stays(self.standstill.judge(position, is_off, resolution, now));
         self.see_whether_it_obeys(position);
     }
 
@@ -207,27 +214,24 @@ impl RotatorPlayer {
         (position.is_finite() && scale_fits("ph") && scale_fits("pv")).then_some(position)
     }
 
+    fn is_off(&self, position: AzEl, aim: AzEl) -> bool {
+        let allowed = self.setup.dead_band.max(2.0 * self.setup.dialect.resolution());
+        off_by(aim, position, self.setup.azimuth_only()) > allowed
+    }
+
     /// A controller that refuses nothing aloud may have lost an aim: a mount that stands still off
-    /// its aim is told again, and after a few times that is said.
+    /// its aim is told again, a few times.
     fn see_whether_it_obeys(&mut self, position: AzEl) {
         let Some(aim) = self.commanded else { return };
-        let allowed = self.setup.dead_band.max(2.0 * self.setup.dialect.resolution());
-        if self.moving || off_by(aim, position, self.setup.azimuth_only()) <= allowed {
+        if self.moving || !self.is_off(position, aim) {
             self.idle_readings = 0;
             return;
         }
         self.idle_readings += 1;
-        if self.idle_readings < 3 {
-            return;
-        }
-        self.idle_readings = 0;
-        self.repeats += 1;
-        if self.repeats <= REPEATS {
+        if self.idle_readings >= 3 && self.repeats < REPEATS {
+            self.idle_readings = 0;
+            self.repeats += 1;
             self.commanded = None;
-        } else {
-            self.note(
-                "it does not go where it is sent: check its motor supply, its brake and its own limits",
-            );
         }
     }
 
@@ -241,6 +245,7 @@ impl RotatorPlayer {
     }
 
     fn forget_the_controller(&mut self) {
+        self.standstill.over();
         self.position = None;
         self.commanded = None;
         self.current = None;
@@ -267,6 +272,7 @@ impl Player for RotatorPlayer {
         self.commanded = None;
         self.repeats = 0;
         self.notes.clear();
+        self.standstill.over();
         match order {
             RotatorOrder::Follow(plan) => self.goal = Goal::Plan(plan),
             RotatorOrder::GoTo(place) => self.goal = Goal::Place(place),
@@ -327,6 +333,7 @@ impl Player for RotatorPlayer {
             }
             Some(Errand::Aim(aim)) => {
                 self.commanded = Some(aim);
+                self.standstill.sent(aim, self.position, now);
                 self.idle_readings = 0;
                 self.journal.sent(format!("azimuth {:.1} elevation {:.1}", aim.azimuth, aim.elevation), now);
             }
@@ -377,6 +384,7 @@ impl Player for RotatorPlayer {
 
     fn halt(&mut self, _now: Moment) -> Option<Exchange> {
         self.halted = true;
+        self.standstill.over();
         self.goal = Goal::Stay;
         self.commanded = None;
         self.wished = Some(Errand::Stop);
