@@ -41,6 +41,15 @@ pub enum Id {
     Null,
 }
 
+/// The longest name of a request, bytes: every answer repeats it.
+const LONGEST_ID: usize = 256;
+
+impl Id {
+    fn is_short(&self) -> bool {
+        if let Id::Text(text) = self { text.len() <= LONGEST_ID } else { true }
+    }
+}
+
 /// A request; without a name nobody waits for the answer and none is sent.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Request {
@@ -74,9 +83,9 @@ impl Request {
         };
         let id = match members.remove("id").map(serde_json::from_value::<Id>) {
             None => None,
-            Some(Ok(id)) => Some(id),
-            Some(Err(_)) => {
-                let what = "an id is a whole number, a text or null";
+            Some(Ok(id)) if id.is_short() => Some(id),
+            Some(_) => {
+                let what = format!("an id is a whole number, a text of at most {LONGEST_ID} bytes, or null");
                 return Err(refuse(None, RpcError::new(code::NO_REQUEST, what)));
             }
         };
@@ -233,6 +242,15 @@ mod tests {
         let id = |line| Request::parse(line).unwrap().id;
         assert_eq!(id(r#"{"jsonrpc":"2.0","method":"halt"}"#), None);
         assert_eq!(id(r#"{"jsonrpc":"2.0","id":null,"method":"halt"}"#), Some(Id::Null));
+    }
+
+    #[test]
+    fn a_name_that_would_make_every_answer_too_long_is_refused() {
+        let named =
+            |length: usize| format!(r#"{{"jsonrpc":"2.0","id":"{}","method":"status"}}"#, "x".repeat(length));
+        assert!(Request::parse(&named(256)).is_ok());
+        assert_eq!(refusal(&named(257)), (Id::Null, code::NO_REQUEST));
+        assert_eq!(refusal(&named(60_000)), (Id::Null, code::NO_REQUEST));
     }
 
     #[test]

@@ -14,7 +14,7 @@ use tokio::net::{UnixListener, UnixStream};
 use tokio::sync::{Notify, mpsc, watch};
 
 use crate::control::{
-    Event, Id, LineBuffer, Method, Notification, Request, Response, RpcError, code, to_line,
+    Event, Id, LineBuffer, LineError, Method, Notification, Request, Response, RpcError, code, to_line,
 };
 
 use super::engine::{Handle, Published};
@@ -157,7 +157,7 @@ async fn converse(
             Err(error) => (Some(no_request(error.to_string())), false),
         };
         if let Some(answer) = answer {
-            write(&mut writer, &answer).await?;
+            respond(&mut writer, answer).await?;
         }
         if subscribed {
             place.subscribed = true;
@@ -215,7 +215,7 @@ async fn stream_events(
                 }
                 Some(line) = asked.recv() => {
                     if let (Some(response), _) = answer(engine, &line, peer).await {
-                        write(&mut writer, &response).await?;
+                        respond(&mut writer, response).await?;
                     }
                 }
             }
@@ -246,7 +246,7 @@ impl Missed {
 async fn next_line(
     reader: &mut OwnedReadHalf,
     lines: &mut LineBuffer,
-) -> io::Result<Option<Result<String, crate::control::LineError>>> {
+) -> io::Result<Option<Result<String, LineError>>> {
     let mut bytes = [0_u8; 4096];
     loop {
         if let Some(line) = lines.next_line() {
@@ -257,6 +257,16 @@ async fn next_line(
             count => lines.feed(&bytes[..count]),
         }
     }
+}
+
+/// Sends an answer. One that no line can hold, because it repeats what was asked, is replaced by
+/// its code and a word about it.
+async fn respond(writer: &mut OwnedWriteHalf, mut answer: Response) -> io::Result<()> {
+    if to_line(&answer) == Err(LineError::TooLong) {
+        let code = answer.outcome.err().map_or(code::INTERNAL, |error| error.code);
+        answer.outcome = Err(RpcError::new(code, "the answer is too long for a line"));
+    }
+    write(writer, &answer).await
 }
 
 async fn write(writer: &mut OwnedWriteHalf, message: &impl serde::Serialize) -> io::Result<()> {

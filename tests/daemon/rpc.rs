@@ -80,6 +80,21 @@ fn what_is_no_request_is_answered_by_the_specifications_codes_and_the_line_stays
 }
 
 #[test]
+fn an_answer_that_would_repeat_more_than_a_line_holds_is_short_and_the_line_stays_open() {
+    let station = Station::in_mid_pass();
+    let _daemon = station.run();
+    let mut raw = Raw::connect(&station);
+    let long = "x".repeat(MAX_LINE - 200);
+    let named = raw.ask(&json!({"jsonrpc": "2.0", "id": long, "method": "status"}).to_string());
+    assert_eq!((&named["id"], &named["error"]["code"]), (&Value::Null, &json!(code::NO_REQUEST)));
+    // Every quote of the name is two bytes in the answer.
+    let quotes = "\"".repeat(MAX_LINE / 2 - 200);
+    let unknown = raw.call(&quotes, json!({}));
+    assert_eq!((&unknown["id"], &unknown["error"]["code"]), (&json!(7), &json!(code::NO_SUCH_METHOD)));
+    assert_eq!(raw.status(), "idle");
+}
+
+#[test]
 fn unknown_methods_and_wrong_params_are_refused_by_name_and_move_nothing() {
     let station = Station::in_mid_pass();
     let _daemon = station.run();
