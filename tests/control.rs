@@ -4,7 +4,8 @@
 use beamhand::control::{
     Ack, ClockStatus, DeviceState, DialStatus, Event, Exchange, Id, LookStatus, Method, Notification,
     PassPage, PassStatus, PassesParams, PointParams, RadioStatus, Request, Response, RotatorStatus, RpcError,
-    StartParams, State, Status, ToneChoice, ToneParams, TrimParams, Trims, code,
+    StartParams, State, Status, ToneChoice, ToneParams, ToneStatus, TrimAct, TrimAction, TrimParams,
+    TrimShift, Trims, code,
 };
 use beamhand::terms::{AzEl, Direction, Hertz, Mode, Time, TimeError, Tone, ToneError, parse_time};
 use serde::Serialize;
@@ -46,6 +47,7 @@ fn what_is_written_is_read_as_the_same() -> Made<()> {
 fn typed_answers_survive_the_way() -> Made<()> {
     assert_eq!(way(&busy()?)?, busy()?);
     assert_eq!(way(&idle()?)?, idle()?);
+    assert_eq!(way(&armed()?)?, armed()?);
     let page = PassPage { passes: vec![pass()?, cut_pass()?], next: Some(2) };
     assert_eq!(way(&page)?, page);
     Ok(())
@@ -77,7 +79,41 @@ fn messages() -> Made<Vec<String>> {
         lines.push(serde_json::to_string(&response)?);
     }
     lines.push(serde_json::to_string(&Notification::new(Event { missed: 2, status: idle()? }))?);
+    for (number, method) in (19..).zip(wishes()) {
+        lines.push(serde_json::to_string(&Request::new(Id::Number(number), method))?);
+    }
+    lines.push(serde_json::to_string(&Response::result(Id::Number(5), &armed()?))?);
     Ok(lines)
+}
+
+/// What an operator may wish beyond the plain requests.
+fn wishes() -> Vec<Method> {
+    let start = StartParams { satellite: "GANNET-1".into(), ..StartParams::default() };
+    let act = |action| Method::Trim(TrimParams::Act(TrimAct { action }));
+    vec![
+        Method::Start(StartParams { fixed_uplink: true, ..start.clone() }),
+        Method::Start(StartParams { when_free: true, ..start }),
+        act(TrimAction::Reset),
+        act(TrimAction::Keep),
+        act(TrimAction::Forget),
+    ]
+}
+
+/// With an uplink that stays where it is, and the arming tone.
+fn armed() -> Made<Status> {
+    let arming = Tone::from_tenths(744)?;
+    let tone = ToneStatus {
+        tone: ToneChoice::Arming,
+        hz: Some(arming),
+        set: true,
+        until: Some(time("18:34:30")?),
+        why: "the arming tone 74.4 Hz is set".into(),
+    };
+    let mut status = Status { tone: Some(tone), look: None, pass: None, rotator: None, ..busy()? };
+    for dial in status.radios.iter_mut().filter_map(|radio| radio.transmit.as_mut()) {
+        (dial.fixed, dial.tone_hz) = (true, Some(arming));
+    }
+    Ok(status)
 }
 
 fn methods() -> Made<Vec<Method>> {
@@ -91,12 +127,16 @@ fn methods() -> Made<Vec<Method>> {
         Method::Status,
         Method::Passes(PassesParams::default()),
         Method::Passes(some),
-        Method::Start(StartParams { satellite: "GANNET-1".into(), link: None }),
-        Method::Start(StartParams { satellite: "99002".into(), link: Some("repeater".into()) }),
+        Method::Start(StartParams { satellite: "GANNET-1".into(), ..StartParams::default() }),
+        Method::Start(StartParams {
+            satellite: "99002".into(),
+            link: Some("repeater".into()),
+            ..StartParams::default()
+        }),
         Method::Stop,
         Method::Auto,
-        Method::Trim(TrimParams { direction: Direction::Receive, hertz: Hertz(-250) }),
-        Method::Trim(TrimParams { direction: Direction::Transmit, hertz: Hertz(0) }),
+        Method::Trim(TrimParams::Shift(TrimShift { direction: Direction::Receive, hertz: Hertz(-250) })),
+        Method::Trim(TrimParams::Shift(TrimShift { direction: Direction::Transmit, hertz: Hertz(0) })),
         Method::Tone(ToneParams { tone: ToneChoice::Access }),
         Method::Tone(ToneParams { tone: ToneChoice::Arming }),
         Method::Tone(ToneParams { tone: ToneChoice::Off }),
@@ -168,6 +208,7 @@ fn idle() -> Made<Status> {
         radios: Vec::new(),
         rotator: None,
         trims: Trims::default(),
+        tone: None,
     })
 }
 
@@ -196,6 +237,7 @@ fn busy() -> Made<Status> {
         radios: vec![radio()?],
         rotator: Some(rotator()),
         trims: Trims { receive: Hertz(-250), transmit: Hertz(0) },
+        tone: None,
     })
 }
 
@@ -207,6 +249,7 @@ fn radio() -> Result<RadioStatus, ToneError> {
         mode: Some(Mode::Fm),
         tone_hz: None,
         behind_hz: None,
+        fixed: false,
     };
     let tone_hz = Some(Tone::from_tenths(670)?);
     let transmit = DialStatus { tone_hz, dial_hz: None, behind_hz: Some(Hertz(310)), ..receive };

@@ -36,9 +36,10 @@ fn facts(status: &Status) -> Vec<Fact> {
     };
     let (receive, transmit) = (status.trims.receive.0, status.trims.transmit.0);
     let trim = plain(format!("trim receive {receive:+} Hz, transmit {transmit:+} Hz"));
+    let tone = status.tone.iter().map(|tone| plain(tone.why.clone()));
     let radios = status.radios.iter().map(|radio| device(&radio.name, radio.state, &radio.why));
     let rotator = status.rotator.iter().map(|rotator| device(&rotator.name, rotator.state, &rotator.why));
-    [session, clock, trim].into_iter().chain(radios).chain(rotator).collect()
+    [session, clock, trim].into_iter().chain(tone).chain(radios).chain(rotator).collect()
 }
 
 fn device(name: &str, state: DeviceState, why: &str) -> Fact {
@@ -82,6 +83,7 @@ mod tests {
             radios: Vec::new(),
             rotator: Some(rotator),
             trims: Trims::default(),
+            tone: None,
         }
     }
 

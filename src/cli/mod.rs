@@ -17,6 +17,8 @@ mod screen;
 mod source;
 mod status;
 mod text;
+mod tone;
+mod trim;
 mod wire;
 
 use std::process::ExitCode;
@@ -55,7 +57,8 @@ enum Verb {
     Park(remote::Park),
     Halt(remote::Halt),
     Resume(remote::Resume),
-    Trim(remote::Trim),
+    Trim(trim::Trim),
+    Tone(tone::Tone),
 }
 
 /// Runs the command line that the process was started with.
@@ -77,6 +80,7 @@ pub fn main() -> ExitCode {
         Verb::Halt(verb) => verb.run(),
         Verb::Resume(verb) => verb.run(),
         Verb::Trim(verb) => verb.run(),
+        Verb::Tone(verb) => verb.run(),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

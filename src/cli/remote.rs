@@ -5,8 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::config::{Config, DefaultPaths};
-use crate::control::{Ack, Client, ClientError, Method, PointParams, StartParams, TrimParams};
-use crate::terms::{Direction, Hertz};
+use crate::control::{Ack, Client, ClientError, Method, PointParams, StartParams};
 
 use super::Failure;
 use super::text::say;
@@ -49,7 +48,7 @@ impl Daemon {
     }
 
     /// Asks for one thing and prints how things are then.
-    fn ask(&self, method: Method) -> Result<(), Failure> {
+    pub(super) fn ask(&self, method: Method) -> Result<(), Failure> {
         let ack: Ack = self.connect()?.call_as(method)?;
         say(format_args!("{}: {}", ack.state.name(), ack.why))
     }
@@ -71,25 +70,37 @@ impl From<ClientError> for Failure {
 Examples:
   beamhand start GANNET-1
   beamhand start GANNET-1 beacon       one of its other links
+  beamhand start GANNET-1 --when-free  leaves a radio alone while you use it
 
 Start it before AOS: two minutes before the satellite rises the radio is read and prepared, and \
 the beam turns to where it will rise. In the middle of a pass it may turn at once. Look first \
 that nobody is near the antenna.
 
-You hold the microphone: Beamhand never keys the transmitter. It sends the access tone, but no \
-arming tone: where a satellite has to be armed, set that tone on the radio by hand.")]
+You hold the microphone: Beamhand never keys the transmitter. It sets the access tone; `beamhand \
+tone arm` sets the arming tone for once.")]
 pub(super) struct Start {
     /// By name or catalog number
     satellite: String,
     /// One of its links [default: its first]
     link: Option<String>,
+    /// The transmitting dial stays on the uplink's frequency through the pass (FM only)
+    #[arg(long)]
+    fixed_uplink: bool,
+    /// Wait while a radio is in use; without this, it is taken
+    #[arg(long)]
+    when_free: bool,
     #[command(flatten)]
     daemon: Daemon,
 }
 
 impl Start {
     pub(super) fn run(self) -> Result<(), Failure> {
-        self.daemon.ask(Method::Start(StartParams { satellite: self.satellite, link: self.link }))
+        self.daemon.ask(Method::Start(StartParams {
+            satellite: self.satellite,
+            link: self.link,
+            fixed_uplink: self.fixed_uplink,
+            when_free: self.when_free,
+        }))
     }
 }
 
@@ -120,62 +131,6 @@ impl Point {
         }
         self.daemon.ask(Method::Point(PointParams { azimuth, elevation }))
     }
-}
-
-/// Shift one direction for this session, because a satellite's oscillator is off
-#[derive(Args, Debug)]
-#[command(after_help = "\
-Examples:
-  beamhand trim +500              the receiver, 500 Hz above the published
-  beamhand trim -200 transmit
-  beamhand trim reset             both directions as published again
-
-The shift is the whole shift, not a step: +500 twice is still 500 Hz.")]
-pub(super) struct Trim {
-    /// Hertz, or "reset"
-    #[arg(value_name = "HZ|reset", allow_hyphen_values = true, value_parser = shift)]
-    shift: Shift,
-    /// "receive" or "transmit"
-    #[arg(value_parser = direction)]
-    direction: Option<Direction>,
-    #[command(flatten)]
-    daemon: Daemon,
-}
-
-#[derive(Debug, Clone, Copy)]
-enum Shift {
-    To(Hertz),
-    Reset,
-}
-
-impl Trim {
-    pub(super) fn run(self) -> Result<(), Failure> {
-        let one = |direction, hertz| self.daemon.ask(Method::Trim(TrimParams { direction, hertz }));
-        match (self.shift, self.direction) {
-            (Shift::To(hertz), direction) => one(direction.unwrap_or(Direction::Receive), hertz),
-            (Shift::Reset, Some(direction)) => one(direction, Hertz(0)),
-            (Shift::Reset, None) => {
-                Direction::BOTH.into_iter().try_for_each(|direction| one(direction, Hertz(0)))
-            }
-        }
-    }
-}
-
-fn shift(text: &str) -> Result<Shift, String> {
-    if text.eq_ignore_ascii_case("reset") {
-        return Ok(Shift::Reset);
-    }
-    let hertz: Option<i64> = text.parse().ok().filter(|hertz: &i64| hertz.abs() <= 50_000);
-    hertz
-        .map(|hertz| Shift::To(Hertz(hertz)))
-        .ok_or_else(|| "write whole hertz from -50000 to +50000, or reset".to_owned())
-}
-
-fn direction(text: &str) -> Result<Direction, String> {
-    Direction::BOTH
-        .into_iter()
-        .find(|direction| direction.name().eq_ignore_ascii_case(text))
-        .ok_or_else(|| "write receive or transmit".to_owned())
 }
 
 /// Verbs that ask for one thing and take no argument.
@@ -216,8 +171,8 @@ plain_verb!(
 plain_verb!(
     /// Let the motors move again after `halt`
     #[command(after_help = "\
-The beam may move at once: in a pass it goes to where the satellite is now. Look first that \
-nobody is near it.")]
+The beam may move at once: in a pass it goes to where the satellite is now; after a session that \
+ended while it was halted, to its resting place. Look first that nobody is near it.")]
     Resume,
     Method::Resume
 );

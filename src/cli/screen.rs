@@ -116,7 +116,8 @@ fn dial(direction: Direction, dial: &DialStatus) -> String {
         dial.plan_hz.map_or(String::new(), |plan| format!("wanted {plan}  {}", off(plan, dial.dial_hz)));
     let tone = dial.tone_hz.map_or(String::new(), |tone| format!("  tone {tone}"));
     let held = if dial.behind_hz.is_some() { "  held" } else { "" };
-    format!("  {direction:<9}{at}{wanted}{tone}{held}")
+    let fixed = if dial.fixed { "  fixed" } else { "" };
+    format!("  {direction:<9}{at}{wanted}{fixed}{tone}{held}")
 }
 
 /// How far the dial is from its plan. Farther than any Doppler shift is no error of tuning: it is

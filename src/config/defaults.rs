@@ -23,7 +23,8 @@ pub const DIALECTS: &str = "dialects";
 pub const SOCKET_MODE: u32 = 0o660;
 
 /// Two minutes are enough for half a turn at two degrees a second.
-pub const SESSION: Session = Session { prepare_before_s: 120.0, park_after: true, restore_radio: true };
+pub const SESSION: Session =
+    Session { prepare_before_s: 120.0, park_after: true, restore_radio: true, arming_s: 30.0 };
 
 /// A full turn with its stop in the north.
 pub const AZIMUTH: AngleRange = AngleRange { from: 0.0, to: 360.0 };

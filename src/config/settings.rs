@@ -120,4 +120,6 @@ pub struct Session {
     pub park_after: bool,
     /// Give the radio back what it had before the pass.
     pub restore_radio: bool,
+    /// How long the arming tone stays where no over is seen, seconds.
+    pub arming_s: f64,
 }

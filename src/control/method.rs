@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use super::rpc::{RpcError, code};
 use super::status::{PassStatus, State, Status};
-use super::wire::maybe_time;
+use super::wire::{is_false, maybe_time};
 use crate::terms::{Direction, Hertz, Time};
 
 /// A request's method with its parameters. The answer is an [`Ack`] unless another is named.
@@ -23,7 +23,7 @@ pub enum Method {
     Stop,
     /// Let the agenda choose again.
     Auto,
-    /// Shift one direction.
+    /// Shift one direction, or keep what is shifted.
     Trim(TrimParams),
     /// Choose the tone that is sent along.
     Tone(ToneParams),
@@ -66,7 +66,7 @@ pub struct PassPage {
 }
 
 /// Which pass to work.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct StartParams {
     /// By name or catalogue number.
@@ -74,19 +74,55 @@ pub struct StartParams {
     /// One of its links; null for its first.
     #[serde(default)]
     pub link: Option<String>,
+    /// The transmitting dial stays on the uplink's frequency; absent for what the link says.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub fixed_uplink: bool,
+    /// A radio that is in use is waited for and not taken; absent for false.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub when_free: bool,
+}
+
+/// What to do with the trim: params with a `direction`, or with an `action`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(untagged)]
+pub enum TrimParams {
+    /// Shift one direction.
+    Shift(TrimShift),
+    /// Something else.
+    Act(TrimAct),
 }
 
 /// A shift of one direction.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct TrimParams {
+pub struct TrimShift {
     /// Which one.
     pub direction: Direction,
     /// The whole shift, not a step; 0 takes it off.
     pub hertz: Hertz,
 }
 
-/// A tone of the link.
+/// What to do with the trim of both directions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TrimAct {
+    /// What.
+    pub action: TrimAction,
+}
+
+/// What can be done with the trim of both directions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum TrimAction {
+    /// Zero, for this session.
+    Reset,
+    /// The next sessions of this link begin with it.
+    Keep,
+    /// They don't any more; this session's trim stays.
+    Forget,
+}
+
+/// A tone of the link. The arming tone goes back to the access tone by itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum ToneChoice {
@@ -164,7 +200,10 @@ impl Method {
             "start" => typed(params).map(Method::Start),
             "stop" => plain(Method::Stop, params),
             "auto" => plain(Method::Auto, params),
-            "trim" => typed(params).map(Method::Trim),
+            "trim" if params.as_ref().is_some_and(|params| params.get("action").is_some()) => {
+                typed(params).map(|act| Method::Trim(TrimParams::Act(act)))
+            }
+            "trim" => typed(params).map(|shift| Method::Trim(TrimParams::Shift(shift))),
             "tone" => typed(params).map(Method::Tone),
             "point" => typed(params).map(Method::Point),
             "park" => plain(Method::Park, params),
@@ -222,7 +261,10 @@ mod tests {
     #[test]
     fn params_are_taken_whole_or_refused() {
         let start = Method::from_wire("start", Some(json!({"satellite": "GANNET-1"}))).unwrap();
-        assert_eq!(start, Method::Start(StartParams { satellite: "GANNET-1".into(), link: None }));
+        assert_eq!(
+            start,
+            Method::Start(StartParams { satellite: "GANNET-1".into(), ..StartParams::default() })
+        );
         for params in [json!({}), json!([1]), json!({"satellite": 3}), json!({"satellite": "a", "lnik": "b"})]
         {
             assert_eq!(code_of("start", params), code::BAD_PARAMS);

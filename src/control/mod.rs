@@ -11,10 +11,11 @@ mod wire;
 pub use client::{Client, ClientError, Events};
 pub use lines::{LineBuffer, LineError, MAX_LINE, to_line};
 pub use method::{
-    Ack, Event, Method, PassPage, PassesParams, PointParams, StartParams, ToneChoice, ToneParams, TrimParams,
+    Ack, Event, Method, PassPage, PassesParams, PointParams, StartParams, ToneChoice, ToneParams, TrimAct,
+    TrimAction, TrimParams, TrimShift,
 };
 pub use rpc::{Id, Notification, Request, Response, RpcError, code};
 pub use status::{
     ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
-    State, Status, Trims,
+    State, Status, ToneStatus, Trims,
 };

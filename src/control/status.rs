@@ -3,7 +3,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::wire::{maybe_time, time};
+use super::method::ToneChoice;
+use super::wire::{is_false, maybe_time, time};
 use crate::terms::{AzEl, Hertz, Mode, Time, Tone};
 
 /// The whole of it.
@@ -36,6 +37,26 @@ pub struct Status {
     pub rotator: Option<RotatorStatus>,
     /// What the operator has shifted.
     pub trims: Trims,
+    /// The tone that is sent in place of the access tone; absent while the access tone is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tone: Option<ToneStatus>,
+}
+
+/// A tone in place of the link's access tone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ToneStatus {
+    /// Which one: never `access`.
+    pub tone: ToneChoice,
+    /// Its frequency; null for none.
+    pub hz: Option<Tone>,
+    /// Whether the radio has it; false while it is being set.
+    pub set: bool,
+    /// When the access tone comes back, at the latest if no over was seen; null while the tone is
+    /// being set, and for one that stays.
+    #[serde(with = "maybe_time")]
+    pub until: Option<Time>,
+    /// All of it, for people.
+    pub why: String,
 }
 
 /// How good the time is.
@@ -222,6 +243,9 @@ pub struct DialStatus {
     pub tone_hz: Option<Tone>,
     /// How far the plan has moved away from it, while it is held because the radio transmits.
     pub behind_hz: Option<Hertz>,
+    /// It stays where it is through the pass; absent where it follows.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub fixed: bool,
 }
 
 /// A mount.

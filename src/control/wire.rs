@@ -4,6 +4,12 @@ use serde::{Deserialize, Deserializer, Serializer};
 
 use crate::terms::{Time, parse_time, rfc3339};
 
+/// For `#[serde(skip_serializing_if)]` on a flag that is absent while it is not set.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over references")]
+pub(super) fn is_false(flag: &bool) -> bool {
+    !flag
+}
+
 /// For `#[serde(with)]` on a time that is always there.
 pub(super) mod time {
     use super::*;

@@ -1,6 +1,8 @@
 //! The daemon's heart: one loop that hands the operator's calls and the devices' news to the
 //! session, and the session's orders to the devices.
 
+mod requests;
+
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -9,25 +11,28 @@ use tokio::sync::{mpsc, oneshot, watch};
 use tokio::time::MissedTickBehavior;
 
 use crate::clock::{Clock, Trust};
-use crate::control::{Ack, Method, PassesParams, RpcError, StartParams, Status, TrimParams, code};
+use crate::control::{Method, RpcError, Status, code};
 use crate::device::{Contact, DeviceStatus, Fleet, Motion, RadioMemory, RadioStage};
-use crate::link::Trim;
-use crate::session::{Circumstances, Command, Job, Output, Phase, Refusal, Session};
-use crate::terms::{AzEl, Direction, Hertz};
+use crate::session::{Circumstances, Job, Output, Phase, Session};
+use crate::terms::{Hertz, later};
 
 use super::call_log::CallLog;
-use super::keepsake::{Keepsake, KeepsakeWriter};
+use super::keepsake::{Keepsake, KeepsakeWriter, Keepsakes};
+use super::trims::KeptTrims;
 use super::watch::Watch;
 use super::{Planner, report};
+use requests::Reply;
 
 /// Oscillators of satellites are off by hundreds of hertz; this is far beyond.
-const LARGEST_TRIM: Hertz = Hertz(50_000);
+pub(super) const LARGEST_TRIM: Hertz = Hertz(50_000);
 /// How often the session is stepped.
 const TICK: Duration = Duration::from_millis(50);
 /// How often the status is published; a change of state is, at once.
 const PUBLISH_EVERY: Duration = Duration::from_millis(200);
 /// How long the end waits for the motors' stop to leave.
 const STOP_WITHIN: Duration = Duration::from_millis(500);
+/// So long after LOS a daemon that starts anew still gives the radios back what they had, seconds.
+const GIVE_BACK_LATER_S: f64 = 600.0;
 /// How long the end may take while radios are given back what they had.
 const GIVE_BACK_WITHIN: Duration = Duration::from_secs(3);
 
@@ -85,7 +90,9 @@ impl Handle {
 
 /// News from slow work that was done elsewhere.
 enum News {
-    Planned(u64, Box<Result<Job, String>>, oneshot::Sender<Result<Value, RpcError>>),
+    Planned(u64, Box<Result<Job, String>>, Reply),
+    /// A trim is kept or forgotten, or not; in words.
+    TrimStored(Result<String, String>, Reply),
     Saved(u64, std::io::Result<()>),
 }
 
@@ -94,6 +101,7 @@ pub struct Engine {
     parts: EngineParts,
     keepsake: Keepsake,
     writer: KeepsakeWriter,
+    trims: KeptTrims,
     generation: u64,
     calls: mpsc::Receiver<Call>,
     news: mpsc::UnboundedReceiver<News>,
@@ -141,20 +149,22 @@ impl Engine {
         let writer = KeepsakeWriter::start(keepsake.clone(), move |request, result| {
             let _ = stored.send(News::Saved(request, result));
         })?;
-        let (published_at, watch, call_log) = (Duration::ZERO, Watch::default(), CallLog::default());
+        let trims = KeptTrims::in_folder(&parts.state);
+        let (generation, published_at, watch) = (0, Duration::ZERO, Watch::default());
         Ok((
             Self {
                 parts,
                 keepsake,
                 writer,
-                generation: 0,
+                trims,
+                generation,
                 calls,
                 news,
                 tell,
                 status,
                 published_at,
                 watch,
-                call_log,
+                call_log: CallLog::default(),
             },
             handle,
         ))
@@ -181,7 +191,8 @@ impl Engine {
         look_around(&self.parts)
     }
 
-    /// Gives the radios back what a session that did not end had read.
+    /// Gives the radios back what a session that did not end had read; one that ended long ago,
+    /// or nobody knows when, retunes no radio that may be in use by now.
     fn recover(&mut self) {
         let left = match self.keepsake.load() {
             Ok(left) => left,
@@ -193,14 +204,22 @@ impl Engine {
             }
         };
         let radios = self.parts.fleet.radios();
-        let memories: Vec<Option<RadioMemory>> = radios
-            .iter()
-            .map(|radio| left.iter().find(|(name, _)| *name == radio.name).map(|(_, memory)| memory.clone()))
-            .collect();
-        if memories.iter().any(Option::is_some) {
+        let memories: Vec<Option<RadioMemory>> =
+            radios.iter().map(|radio| left.of(&radio.name).cloned()).collect();
+        if memories.iter().all(Option::is_none) {
+            return;
+        }
+        let now = self.parts.clock.now().utc;
+        if self.parts.clock.trust().is_trusted() && left.until.is_some_and(|until| now <= until) {
             tracing::info!("a session did not end: its radios get back what they had");
             let outputs = self.parts.session.recover(memories);
             self.carry_out(outputs);
+        } else {
+            tracing::warn!(
+                "an earlier session did not end, and too much time has passed to retune a radio by surprise: \
+                 it gets back what it had after the next one"
+            );
+            self.parts.session.remember(memories);
         }
     }
 
@@ -238,6 +257,7 @@ impl Engine {
                 Output::ResumeLines => self.parts.fleet.resume(),
                 Output::Save(request, memories) => self.save(request, memories),
                 Output::Forget => self.writer.forget(),
+                Output::Shelve => self.writer.shelve(),
                 Output::Say(what) => tracing::info!("{what}"),
             }
         }
@@ -249,7 +269,11 @@ impl Engine {
         let named = memories
             .into_iter()
             .filter_map(|(index, memory)| Some((radios.get(index)?.name.clone(), memory)));
-        self.writer.save(request, named.collect());
+        let los = self.parts.session.job().map(|job| job.span.until);
+        // A rehearsal's time says nothing to a daemon that starts anew.
+        let until = los.filter(|_| !self.parts.clock.is_rehearsal());
+        let until = until.map(|los| later(los, GIVE_BACK_LATER_S));
+        self.writer.save(request, Keepsakes { radios: named.collect(), until });
     }
 
     fn learn(&mut self, news: News) {
@@ -261,101 +285,9 @@ impl Engine {
                 }
                 self.parts.session.saved(request);
             }
-            News::Planned(generation, planned, reply) => {
-                let answer = match *planned {
-                    _ if generation != self.generation => Err(RpcError::new(
-                        code::NOT_NOW,
-                        "another command came in between, so this one is dropped",
-                    )),
-                    Ok(job) => self.command(Command::Start(Box::new(job))),
-                    Err(why) => Err(RpcError::new(code::NOT_FOUND, why)),
-                };
-                let _ = reply.send(answer);
-            }
+            News::Planned(generation, planned, reply) => self.planned(generation, *planned, reply),
+            News::TrimStored(done, reply) => self.trim_stored(done, reply),
         }
-    }
-
-    fn take(&mut self, call: Call) {
-        let Call { method, peer, reply } = call;
-        if !matches!(method, Method::Status | Method::Passes(_) | Method::Subscribe) {
-            let call = serde_json::to_string(&method).unwrap_or_default();
-            if let Some(line) = self.call_log.line(&peer, &call, self.parts.clock.now().mono) {
-                tracing::info!("{line}");
-            }
-        }
-        match method {
-            Method::Start(params) => self.plan(params, reply),
-            Method::Passes(params) => self.search(params, reply),
-            other => {
-                let _ = reply.send(self.answer(other));
-            }
-        }
-    }
-
-    fn answer(&mut self, method: Method) -> Result<Value, RpcError> {
-        match method {
-            Method::Status | Method::Subscribe => to_value(&self.status(&self.seen())),
-            Method::Stop => {
-                // A start that is still being planned is stopped with the rest.
-                self.generation += 1;
-                self.command(Command::Stop)
-            }
-            Method::Halt => self.command(Command::Halt),
-            Method::Resume => self.command(Command::Resume),
-            Method::Park => self.command(Command::Park),
-            Method::Point(to) => self.command(Command::Point(AzEl::new(to.azimuth, to.elevation))),
-            Method::Trim(params) if params.hertz.abs() > LARGEST_TRIM => {
-                let what = format!("a trim is at most {} Hz either way", LARGEST_TRIM.0);
-                Err(RpcError::new(code::BAD_PARAMS, what))
-            }
-            Method::Trim(params) => {
-                let trim = self.trimmed(params);
-                self.command(Command::Trim(trim))
-            }
-            Method::Start(_) | Method::Passes(_) | Method::Auto | Method::Tone(_) | Method::Reload => {
-                Err(RpcError::new(code::NO_SUCH_METHOD, "this version of the daemon can't do that yet"))
-            }
-        }
-    }
-
-    fn trimmed(&self, params: TrimParams) -> Trim {
-        let trim = self.parts.session.trim();
-        match params.direction {
-            Direction::Receive => Trim { receive: params.hertz, ..trim },
-            Direction::Transmit => Trim { transmit: params.hertz, ..trim },
-        }
-    }
-
-    fn command(&mut self, command: Command) -> Result<Value, RpcError> {
-        let seen = self.seen();
-        let outputs = self.parts.session.command(command, &seen.around()).map_err(refusal)?;
-        let said = |output: &Output| if let Output::Say(what) = output { Some(what.clone()) } else { None };
-        let mut why: Vec<String> = outputs.iter().filter_map(said).collect();
-        self.carry_out(outputs);
-        why.push(self.parts.session.why(&seen.around()));
-        to_value(&Ack { state: report::state(&self.parts.session), why: why.join("; ") })
-    }
-
-    fn plan(&mut self, params: StartParams, reply: oneshot::Sender<Result<Value, RpcError>>) {
-        self.generation += 1;
-        let (planner, tell) = (self.parts.planner.clone(), self.tell.clone());
-        let (now, generation) = (self.parts.clock.now().utc, self.generation);
-        tokio::task::spawn_blocking(move || {
-            let planned = planner.refreshed();
-            let job = planned.and_then(|now_known| {
-                now_known.plan(&params.satellite, params.link.as_deref(), now, generation)
-            });
-            let _ = tell.send(News::Planned(generation, Box::new(job), reply));
-        });
-    }
-
-    fn search(&self, params: PassesParams, reply: oneshot::Sender<Result<Value, RpcError>>) {
-        let planner = self.parts.planner.clone();
-        let now = self.parts.clock.now().utc;
-        tokio::task::spawn_blocking(move || {
-            let page = planner.passes(&params, now).and_then(|page| to_value(&page));
-            let _ = reply.send(page);
-        });
     }
 
     /// Stops the motors, then gives the radios back what they had, as far as that goes in time.
@@ -410,10 +342,6 @@ fn look_around(parts: &EngineParts) -> Seen {
         radios: parts.fleet.radios(),
         rotator: parts.fleet.rotator(),
     }
-}
-
-fn refusal(refusal: Refusal) -> RpcError {
-    RpcError::new(code::NOT_NOW, refusal.to_string())
 }
 
 fn to_value(answer: &impl serde::Serialize) -> Result<Value, RpcError> {

@@ -6,8 +6,9 @@ use std::time::Duration;
 use crate::beam::Mount;
 use crate::config::{Config, Line, Radio, Rotator};
 use crate::device::line::LineSetup;
-use crate::device::{DeviceSetup, LinePlan, RadioSetup, RotatorSetup};
-use crate::session::SessionSetup;
+use crate::device::{DeviceSetup, LinePlan, RadioSetup, RotatorSetup, Use};
+use crate::session::{SessionSetup, ToneSender};
+use crate::terms::Direction;
 
 /// The lines that the configuration names, each with its devices. `speed` is 1, but for simulated
 /// equipment on a rehearsal's clock.
@@ -44,7 +45,28 @@ pub fn session_setup(config: &Config, mount: Option<Mount>) -> SessionSetup {
         mount,
         park_after: config.session.park_after,
         restore_radio: config.session.restore_radio,
+        tone: tone_sender(config),
+        arming_s: config.session.arming_s,
     }
+}
+
+/// The radio that sends the tone, or why none does.
+fn tone_sender(config: &Config) -> ToneSender {
+    let nobody = |why: String| ToneSender::Nobody(why);
+    let Some(index) = config.radios.iter().position(|radio| radio.uses != Use::Receive) else {
+        return nobody("no radio transmits here, so no tone is sent".to_owned());
+    };
+    let radio = &config.radios[index];
+    if config.transmit.is_empty() {
+        return nobody("the transmitter is left alone: no [transmit] segments are configured".to_owned());
+    }
+    let dialect = &radio.line.dialect;
+    let setup = radio_setup(config, radio);
+    if !dialect.can(&format!("do.{}", setup.item(Direction::Transmit, "tone"))) {
+        let (name, language) = (&radio.name, dialect.name());
+        return nobody(format!("{name} can't be given a tone in its language, {language}: set it by hand"));
+    }
+    ToneSender::Radio { index, tells_overs: dialect.can("ask.transmitting") }
 }
 
 fn line(wired: &Line, device: DeviceSetup, speed: f64) -> LinePlan {

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::device::{DialMemory, RadioMemory};
 use crate::store;
-use crate::terms::{Hertz, Mode};
+use crate::terms::{Hertz, Mode, Time};
 
 /// The format that this version writes and reads.
 const FORMAT: u32 = 1;
@@ -17,6 +17,9 @@ const FORMAT: u32 = 1;
 #[derive(Serialize, Deserialize)]
 struct File {
     format: u32,
+    /// Until when a daemon that starts anew gives it back by itself; null for not at all.
+    #[serde(default)]
+    give_back_until: Option<Time>,
     radios: Vec<Entry>,
 }
 
@@ -33,6 +36,21 @@ struct Dial {
     mode: Option<Mode>,
 }
 
+/// What the radios had, by name.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Keepsakes {
+    pub(super) radios: Vec<(String, RadioMemory)>,
+    /// Until when it is given back without being asked for; `None` for not at all.
+    pub(super) until: Option<Time>,
+}
+
+impl Keepsakes {
+    /// What the radio of this name had.
+    pub(super) fn of(&self, name: &str) -> Option<&RadioMemory> {
+        self.radios.iter().find(|(own, _)| own == name).map(|(_, memory)| memory)
+    }
+}
+
 /// The file of one station.
 #[derive(Debug, Clone)]
 pub(super) struct Keepsake(PathBuf);
@@ -42,14 +60,15 @@ impl Keepsake {
         Self(state.join("radios-before-session.json"))
     }
 
-    /// Stores what each radio had, by name.
-    pub(super) fn save(&self, radios: &[(String, RadioMemory)]) -> io::Result<()> {
+    /// Stores what each radio had.
+    pub(super) fn save(&self, what: &Keepsakes) -> io::Result<()> {
         let entry = |(name, memory): &(String, RadioMemory)| Entry {
             name: name.clone(),
             receive: dial(memory.receive),
             transmit: dial(memory.transmit),
         };
-        let file = File { format: FORMAT, radios: radios.iter().map(entry).collect() };
+        let radios = what.radios.iter().map(entry).collect();
+        let file = File { format: FORMAT, give_back_until: what.until, radios };
         if let Some(folder) = self.0.parent() {
             std::fs::create_dir_all(folder)?;
         }
@@ -58,8 +77,8 @@ impl Keepsake {
 
     /// What a session that did not end left behind; nothing where there is none. A file that
     /// can't be read is left where it is.
-    pub(super) fn load(&self) -> io::Result<Vec<(String, RadioMemory)>> {
-        let Some(bytes) = store::read(&self.0)? else { return Ok(Vec::new()) };
+    pub(super) fn load(&self) -> io::Result<Keepsakes> {
+        let Some(bytes) = store::read(&self.0)? else { return Ok(Keepsakes::default()) };
         let file: File = serde_json::from_slice(&bytes)?;
         if file.format != FORMAT {
             let what =
@@ -72,7 +91,13 @@ impl Keepsake {
                 RadioMemory { receive: remembered(&entry.receive), transmit: remembered(&entry.transmit) },
             )
         };
-        Ok(file.radios.into_iter().map(memory).collect())
+        let radios = file.radios.into_iter().map(memory).collect();
+        Ok(Keepsakes { radios, until: file.give_back_until })
+    }
+
+    /// It stays, but is not given back by itself any more.
+    fn shelve(&self) -> io::Result<()> {
+        self.save(&Keepsakes { until: None, ..self.load()? })
     }
 
     /// It is given back.
@@ -92,8 +117,9 @@ pub(super) struct KeepsakeWriter {
 }
 
 enum Job {
-    Save(u64, Vec<(String, RadioMemory)>),
+    Save(u64, Keepsakes),
     Forget,
+    Shelve,
 }
 
 impl KeepsakeWriter {
@@ -105,13 +131,16 @@ impl KeepsakeWriter {
         let (jobs, inbox) = channel();
         let work = move || {
             for job in inbox {
-                match job {
-                    Job::Save(request, radios) => done(request, keepsake.save(&radios)),
-                    Job::Forget => {
-                        if let Err(error) = keepsake.forget() {
-                            tracing::warn!("the radios' state of before can't be removed: {error}");
-                        }
+                let changed = match job {
+                    Job::Save(request, what) => {
+                        done(request, keepsake.save(&what));
+                        Ok(())
                     }
+                    Job::Forget => keepsake.forget(),
+                    Job::Shelve => keepsake.shelve(),
+                };
+                if let Err(error) = changed {
+                    tracing::warn!("what the radios had can't be removed or changed on the disk: {error}");
                 }
             }
         };
@@ -119,9 +148,14 @@ impl KeepsakeWriter {
         Ok(Self { jobs: Some(jobs), thread: Some(thread) })
     }
 
-    /// Stores what each radio had, by name.
-    pub(super) fn save(&self, request: u64, radios: Vec<(String, RadioMemory)>) {
-        self.send(Job::Save(request, radios));
+    /// Stores what each radio had.
+    pub(super) fn save(&self, request: u64, what: Keepsakes) {
+        self.send(Job::Save(request, what));
+    }
+
+    /// What was stored stays, but is not given back by itself any more.
+    pub(super) fn shelve(&self) {
+        self.send(Job::Shelve);
     }
 
     /// What was stored is given back.
@@ -162,14 +196,17 @@ mod tests {
     fn what_was_stored_comes_back_and_can_be_forgotten() {
         let folder = tempfile::tempdir().unwrap();
         let keepsake = Keepsake::in_folder(&folder.path().join("state"));
-        assert_eq!(keepsake.load().unwrap(), []);
+        assert_eq!(keepsake.load().unwrap(), Keepsakes::default());
         let receive = DialMemory { hertz: Some(Hertz(145_500_000)), mode: Some(Mode::Fm) };
-        let radios = vec![("shack".to_owned(), RadioMemory { receive, transmit: DialMemory::default() })];
-        keepsake.save(&radios).unwrap();
-        assert_eq!(keepsake.load().unwrap(), radios);
+        let memory = RadioMemory { receive, transmit: DialMemory::default() };
+        let what = Keepsakes { radios: vec![("shack".to_owned(), memory)], until: Some(Time::default()) };
+        keepsake.save(&what).unwrap();
+        assert_eq!(keepsake.load().unwrap(), what);
+        keepsake.shelve().unwrap();
+        assert_eq!(keepsake.load().unwrap(), Keepsakes { until: None, ..what });
         keepsake.forget().unwrap();
         keepsake.forget().unwrap();
-        assert_eq!(keepsake.load().unwrap(), []);
+        assert_eq!(keepsake.load().unwrap(), Keepsakes::default());
     }
 
     #[test]

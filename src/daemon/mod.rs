@@ -12,6 +12,7 @@ mod planner;
 mod report;
 mod service;
 mod socket;
+mod trims;
 mod watch;
 
 pub use catalog::{Catalog, NotInCatalog};

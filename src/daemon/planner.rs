@@ -5,11 +5,11 @@ use crate::beam::Mount;
 use std::sync::Arc;
 
 use crate::config::{Config, load_satellites};
-use crate::control::{PassPage, PassesParams, RpcError, code};
+use crate::control::{PassPage, PassesParams, RpcError, StartParams, code};
 use crate::link::{Link, LinkKind, Satellite};
 use crate::session::{Job, Wanted};
 use crate::sky::{ElementSet, Station, Track, next_pass, passes};
-use crate::terms::{Generation, Time, Validity, later};
+use crate::terms::{Generation, Mode, Time, Validity, later};
 
 use super::equipment::mount;
 use super::report::pass_status;
@@ -62,10 +62,36 @@ impl Planner {
         now: Time,
         plan: Generation,
     ) -> Result<Job, String> {
+        let (satellite, link) = self.found(satellite, link)?;
+        self.planned(satellite, link.clone(), now, plan)
+    }
+
+    /// The pass that the operator wants, as it is wanted; else as [`Planner::plan`].
+    ///
+    /// # Errors
+    /// In words for the operator.
+    pub fn job(&self, wanted: &StartParams, now: Time, plan: Generation) -> Result<Job, String> {
+        let (satellite, link) = self.found(&wanted.satellite, wanted.link.as_deref())?;
+        let mut link = link.clone();
+        if wanted.fixed_uplink {
+            let fm = link.uplink.as_mut().filter(|uplink| uplink.mode == Mode::Fm);
+            let name = format!("{} {}", satellite.name, link.name);
+            fm.ok_or_else(|| format!("{name} has no FM uplink, and no other can stay where it is"))?.fixed =
+                true;
+        }
+        let job = self.planned(satellite, link, now, plan)?;
+        Ok(Job { when_free: wanted.when_free, ..job })
+    }
+
+    fn found(&self, satellite: &str, link: Option<&str>) -> Result<(&Satellite, &Link), String> {
         let satellite = self.catalog.satellite(satellite).map_err(|error| error.to_string())?;
         let link = self.catalog.link(satellite, link).map_err(|error| error.to_string())?;
+        Ok((satellite, link))
+    }
+
+    fn planned(&self, satellite: &Satellite, link: Link, now: Time, plan: Generation) -> Result<Job, String> {
         if let LinkKind::Linear { .. } = link.kind {
-            return Err(self.not_linear(satellite, link));
+            return Err(self.not_linear(satellite, &link));
         }
         let track = self.track(satellite)?;
         let pass = next_pass(&track, now, LOOK_AHEAD_H, self.minimum_elevation)
@@ -75,7 +101,7 @@ impl Planner {
             from: pass.aos.unwrap_or(now),
             until: pass.los.unwrap_or_else(|| later(now, LOOK_AHEAD_H * 3600.0)),
         };
-        let wanted = Wanted { satellite: satellite.clone(), link: link.clone(), pass, span };
+        let wanted = Wanted { satellite: satellite.clone(), link, pass, span };
         Ok(Job::plan(wanted, track, self.mount.as_ref(), self.prepare_before_s, plan))
     }
 

@@ -3,12 +3,13 @@
 use crate::clock::Trust;
 use crate::control::{
     ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
-    State, Status, Trims,
+    State, Status, ToneChoice, ToneStatus, Trims,
 };
 use crate::device::{
     Contact, DeviceStatus, DialView, Motion, Note, RadioStage, RadioView, RotatorView, Said,
 };
-use crate::session::{Circumstances, Job, Phase, Session};
+use crate::link::LinkTone;
+use crate::session::{Circumstances, Job, Phase, SentTone, Session};
 use crate::terms::Moment;
 
 /// How things are.
@@ -31,9 +32,14 @@ pub(super) fn status(
         link: job.map(|job| job.tuning.link().name.clone()),
         pass: job.map(pass),
         look: job.and_then(|job| look(job, now)),
-        radios: around.radios.iter().filter_map(|status| Some(radio(status, status.radio()?, now))).collect(),
+        radios: around
+            .radios
+            .iter()
+            .filter_map(|status| Some(radio(status, status.radio()?, job, now)))
+            .collect(),
         rotator: around.rotator.and_then(|status| Some(rotator(status, status.rotator()?, job, now))),
         trims: Trims { receive: session.trim().receive, transmit: session.trim().transmit },
+        tone: session.tone().map(tone),
     }
 }
 
@@ -97,7 +103,7 @@ fn look(job: &Job, now: Moment) -> Option<LookStatus> {
     })
 }
 
-fn radio(status: &DeviceStatus, view: &RadioView, now: Moment) -> RadioStatus {
+fn radio(status: &DeviceStatus, view: &RadioView, job: Option<&Job>, now: Moment) -> RadioStatus {
     let stage = match view.stage {
         RadioStage::Idle => (DeviceState::Idle, "left alone"),
         RadioStage::Reading => (DeviceState::Preparing, "reading what it has"),
@@ -120,8 +126,8 @@ fn radio(status: &DeviceStatus, view: &RadioView, now: Moment) -> RadioStatus {
         why,
         last_sent: status.last_sent.as_ref().map(|said| exchange(said, now)),
         last_read: status.last_read.as_ref().map(|said| exchange(said, now)),
-        receive: view.receive.map(dial),
-        transmit: view.transmit.map(dial),
+        receive: view.receive.map(|view| dial(view, false)),
+        transmit: view.transmit.map(|view| dial(view, is_fixed(view, job))),
         in_use: view.in_use.clone(),
         last_over: view.last_over.map(|drift| drift.to_string()),
         commands: status.commands,
@@ -129,13 +135,34 @@ fn radio(status: &DeviceStatus, view: &RadioView, now: Moment) -> RadioStatus {
     }
 }
 
-fn dial(view: DialView) -> DialStatus {
+/// Whether the plan leaves the uplink where it is.
+fn is_fixed(view: DialView, job: Option<&Job>) -> bool {
+    let uplink = job.and_then(|job| job.tuning.link().uplink);
+    view.plan.is_some() && uplink.is_some_and(|uplink| uplink.fixed)
+}
+
+fn tone(other: SentTone) -> ToneStatus {
+    ToneStatus {
+        tone: match other.which {
+            LinkTone::Access => ToneChoice::Access,
+            LinkTone::Arming => ToneChoice::Arming,
+            LinkTone::Off => ToneChoice::Off,
+        },
+        hz: other.tone,
+        set: other.set,
+        until: other.until,
+        why: other.why,
+    }
+}
+
+fn dial(view: DialView, fixed: bool) -> DialStatus {
     DialStatus {
         plan_hz: view.plan.map(|plan| plan.hertz),
         dial_hz: view.hertz,
         mode: view.mode,
         tone_hz: view.tone,
         behind_hz: view.behind,
+        fixed,
     }
 }
 

@@ -7,4 +7,4 @@ mod tuning;
 
 pub use doppler::{SPEED_OF_LIGHT_KM_S, received, to_arrive_on};
 pub use satellite::{Link, LinkKind, Satellite, Schedule, Uplink};
-pub use tuning::{Trim, Tuning};
+pub use tuning::{LinkTone, Trim, Tuning};

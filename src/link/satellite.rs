@@ -84,6 +84,9 @@ pub struct Uplink {
     pub access_tone: Option<Tone>,
     /// The tone that switches the repeater on, where that is another one.
     pub arming_tone: Option<Tone>,
+    /// The transmitting dial stays where it is through the pass: what Doppler does to an FM uplink
+    /// is left to the satellite's receiver.
+    pub fixed: bool,
 }
 
 /// The days and hours at which a link is on, UTC.

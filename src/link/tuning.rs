@@ -1,5 +1,7 @@
 //! The plan of both dials through a pass.
 
+use std::fmt;
+
 use crate::sky::Track;
 use crate::terms::{Channel, Dial, Generation, Hertz, Mode, Plan, Time, Tone, Validity};
 
@@ -14,6 +16,25 @@ pub struct Trim {
     pub transmit: Hertz,
 }
 
+/// For people: `receive +500 Hz, transmit +0 Hz`.
+impl fmt::Display for Trim {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "receive {:+} Hz, transmit {:+} Hz", self.receive.0, self.transmit.0)
+    }
+}
+
+/// Which tone goes along with the uplink.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum LinkTone {
+    /// The one without which the satellite does not repeat, if there is one.
+    #[default]
+    Access,
+    /// The one that switches the repeater on.
+    Arming,
+    /// None.
+    Off,
+}
+
 /// A link's dials through one pass: Doppler from the track, the link's modes and tone, the
 /// operator's trim. Before AOS and after LOS it stands at the values of AOS and LOS, so that the
 /// radio is right when the satellite rises and idle while it is not there.
@@ -22,6 +43,7 @@ pub struct Tuning {
     track: Track,
     link: Link,
     trim: Trim,
+    tone: LinkTone,
     pass: Validity,
     generation: Generation,
 }
@@ -29,12 +51,32 @@ pub struct Tuning {
 impl Tuning {
     /// The tuning of `link` while `pass` (AOS to LOS) lasts.
     pub fn new(track: Track, link: Link, trim: Trim, pass: Validity, generation: Generation) -> Self {
-        Self { track, link, trim, pass, generation }
+        Self { track, link, trim, tone: LinkTone::Access, pass, generation }
     }
 
     /// The same link with another trim, as a newer plan.
     pub fn with_trim(&self, trim: Trim) -> Self {
         Self { trim, generation: self.generation + 1, ..self.clone() }
+    }
+
+    /// The same link with another tone, as a newer plan.
+    pub fn with_tone(&self, tone: LinkTone) -> Self {
+        Self { tone, generation: self.generation + 1, ..self.clone() }
+    }
+
+    /// The frequency of a tone of the link; `None` where it has none.
+    pub fn hertz_of(&self, tone: LinkTone) -> Option<Tone> {
+        let uplink = self.link.uplink?;
+        match tone {
+            LinkTone::Access => uplink.access_tone,
+            LinkTone::Arming => uplink.arming_tone,
+            LinkTone::Off => None,
+        }
+    }
+
+    /// The tone that goes along.
+    pub fn tone(&self) -> LinkTone {
+        self.tone
     }
 
     /// The trim in force.
@@ -53,8 +95,9 @@ impl Plan<Channel> for Tuning {
         let range_rate = self.track.at(time.clamp(self.pass.from, self.pass.until)).ok()?.range_rate_km_s;
         let down = received((self.link.downlink + self.trim.receive).as_f64(), range_rate);
         let transmit = self.link.uplink.map(|uplink| {
-            let up = to_arrive_on((uplink.hertz + self.trim.transmit).as_f64(), range_rate);
-            dial(up, uplink.mode, uplink.access_tone)
+            let at_the_satellite = (uplink.hertz + self.trim.transmit).as_f64();
+            let range_rate = if uplink.fixed { 0.0 } else { range_rate };
+            dial(to_arrive_on(at_the_satellite, range_rate), uplink.mode, self.hertz_of(self.tone))
         });
         let receive = Some(dial(down, self.link.mode, None));
         Some(Channel { receive, transmit })
@@ -106,7 +149,8 @@ mod tests {
                 hertz: Hertz(145_950_000),
                 mode: Mode::Fm,
                 access_tone: Some(Tone::from_tenths(670).unwrap()),
-                arming_tone: None,
+                arming_tone: Some(Tone::from_tenths(744).unwrap()),
+                fixed: false,
             }),
             on: None,
             sunlight_only: false,
@@ -145,11 +189,38 @@ mod tests {
     }
 
     #[test]
+    fn a_fixed_uplink_stands_at_its_frequency_and_trim_while_the_downlink_is_followed() {
+        let (followed, _, pass) = planned(Trim { receive: Hertz(0), transmit: Hertz(-300) });
+        let mut link = repeater();
+        link.uplink.as_mut().unwrap().fixed = true;
+        let fixed = Tuning { link, ..followed.clone() };
+        for seconds in [0.0, 60.0, 240.0] {
+            let time = later(pass.aos.unwrap(), seconds);
+            let channel = fixed.at(time).unwrap();
+            assert_eq!(channel.transmit.unwrap().hertz, Hertz(145_949_700));
+            assert_eq!(channel.receive, followed.at(time).unwrap().receive);
+        }
+    }
+
+    #[test]
     fn outside_of_the_pass_the_dials_stand_at_its_ends() {
         let (tuning, _, pass) = planned(Trim::default());
         let (aos, los) = (pass.aos.unwrap(), pass.los.unwrap());
         assert_eq!(tuning.at(later(aos, -3600.0)), tuning.at(aos));
         assert_eq!(tuning.at(later(los, 3600.0)), tuning.at(los));
+    }
+
+    #[test]
+    fn another_tone_makes_a_newer_plan_that_keeps_the_trim_and_the_dials() {
+        let (plain, _, pass) = planned(Trim { receive: Hertz(500), transmit: Hertz(0) });
+        let tone = |plan: &Tuning| plan.at(pass.tca).unwrap().transmit.unwrap().tone.map(Tone::tenths);
+        let armed = plain.with_tone(LinkTone::Arming);
+        assert_eq!((tone(&plain), tone(&armed)), (Some(670), Some(744)));
+        assert_eq!(tone(&armed.with_tone(LinkTone::Off)), None);
+        assert_eq!(armed.at(pass.tca).unwrap().receive, plain.at(pass.tca).unwrap().receive);
+        assert!(armed.generation() > plain.generation());
+        let trimmed = armed.with_trim(Trim::default());
+        assert_eq!(tone(&trimmed), Some(744), "a trim leaves the tone");
     }
 
     #[test]

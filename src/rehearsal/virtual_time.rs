@@ -177,7 +177,7 @@ impl VirtualStation {
                     (0..self.lines.len()).for_each(|line| self.feed(line, LineInput::Resume))
                 }
                 Output::Save(request, _) => self.session.saved(request),
-                Output::Forget => {}
+                Output::Forget | Output::Shelve => {}
                 Output::Say(what) => self.said.push(what),
             }
         }

@@ -1,6 +1,6 @@
 //! What an operator may ask of a session.
 
-use crate::link::Trim;
+use crate::link::{LinkTone, Trim};
 use crate::terms::AzEl;
 
 use super::Job;
@@ -22,6 +22,8 @@ pub enum Command {
     Park,
     /// Shift the dials by this from now on.
     Trim(Trim),
+    /// Send this tone along. The arming tone goes back to the access tone by itself.
+    Tone(LinkTone),
 }
 
 /// A command that was not carried out, and why; nothing has moved because of it.

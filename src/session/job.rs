@@ -1,9 +1,10 @@
 //! One pass of one link, planned.
 
+use std::fmt;
 use std::sync::Arc;
 
 use crate::beam::{Aim, Mount};
-use crate::link::{Link, Satellite, Trim, Tuning};
+use crate::link::{Link, Satellite, Trim, Tuning, to_arrive_on};
 use crate::sky::{Pass, Track};
 use crate::terms::{Generation, Time, Validity, later, seconds_between};
 
@@ -26,6 +27,26 @@ pub struct Job {
     pub aim: Option<Arc<Aim>>,
     /// What the operator should know before the pass.
     pub warnings: Vec<String>,
+    /// The trim of an earlier session with which this one begins.
+    pub kept: Option<KeptTrim>,
+    /// A radio that is in use is waited for and not taken.
+    pub when_free: bool,
+}
+
+/// A trim that was kept for a link.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct KeptTrim {
+    /// The trim.
+    pub trim: Trim,
+    /// When it was kept.
+    pub on: Time,
+}
+
+/// For people: `trim receive +500 Hz, transmit +0 Hz as kept on 21 Nov`.
+impl fmt::Display for KeptTrim {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "trim {} as kept on {}", self.trim, self.on.format("%-d %b"))
+    }
 }
 
 /// What a job is planned from.
@@ -51,7 +72,7 @@ impl Job {
         generation: Generation,
     ) -> Self {
         let Wanted { satellite, link, pass, span } = wanted;
-        let warnings = warnings(&satellite, &link, &pass, &track);
+        let warnings = warnings(&satellite, &link, &pass, span, &track);
         let tuning = Tuning::new(track.clone(), link, Trim::default(), span, generation);
         let aim = mount.and_then(|mount| Aim::new(track.clone(), mount.clone(), span, generation));
         Self {
@@ -63,7 +84,19 @@ impl Job {
             tuning: Arc::new(tuning),
             aim: aim.map(Arc::new),
             warnings,
+            kept: None,
+            when_free: false,
         }
+    }
+
+    /// The satellite and its link, for people.
+    pub fn name(&self) -> String {
+        format!("{} {}", self.satellite, self.tuning.link().name)
+    }
+
+    /// The same job, begun with a trim that was kept.
+    pub fn with_kept(&self, kept: KeptTrim) -> Self {
+        Self { kept: Some(kept), ..self.with_trim(kept.trim) }
     }
 
     /// The same job with another trim, as a newer plan.
@@ -76,7 +109,27 @@ impl Job {
 /// practice for low orbits).
 const ELEMENTS_GOOD_FOR_DAYS: f64 = 7.0;
 
-fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, track: &Track) -> Vec<String> {
+/// A fixed uplink may arrive so far off, hertz (common practice: FM receivers of satellites are
+/// some 15 kHz wide, of which speech takes two thirds).
+const FIXED_ARRIVES_WITHIN: f64 = 5_000.0;
+
+/// The range rate is largest at one of the ends of a pass.
+fn fixed_too_far(link: &Link, span: Validity, track: &Track) -> Option<String> {
+    let uplink = link.uplink.filter(|uplink| uplink.fixed)?;
+    let off = |time| {
+        let hertz = uplink.hertz.as_f64();
+        Some((to_arrive_on(hertz, track.at(time).ok()?.range_rate_km_s) - hertz).abs())
+    };
+    let most = [span.from, span.until].into_iter().filter_map(off).fold(0.0, f64::max);
+    (most > FIXED_ARRIVES_WITHIN).then(|| {
+        format!(
+            "the uplink is fixed and arrives up to {:.0} kHz off, which an FM receiver may not forgive",
+            most / 1e3
+        )
+    })
+}
+
+fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, span: Validity, track: &Track) -> Vec<String> {
     let mut all = Vec::new();
     if link.on.is_some_and(|on| !on.is_on(pass.highest)) {
         all.push(format!("the {} is off at the time of this pass, says the satellites file", link.name));
@@ -87,6 +140,7 @@ fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, track: &Track) -> V
             link.name
         ));
     }
+    all.extend(fixed_too_far(link, span, track));
     let days = seconds_between(track.epoch(), pass.highest) / 86_400.0;
     if days > ELEMENTS_GOOD_FOR_DAYS {
         all.push(format!("the elements of {} are {days:.0} days old: renew them", satellite.name));

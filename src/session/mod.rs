@@ -1,15 +1,18 @@
 //! One pass from before AOS to after LOS: joins plans and players. The decisions are a state
 //! machine without I/O; it is told what the devices say and answers with orders.
 
+mod arming;
 mod command;
 mod job;
 mod phase;
 mod setup;
 mod steps;
+mod usage;
 mod why;
 
+pub use arming::SentTone;
 pub use command::{Command, Refusal};
-pub use job::{Job, Wanted};
+pub use job::{Job, KeptTrim, Wanted};
 pub use phase::Phase;
-pub use setup::SessionSetup;
+pub use setup::{SessionSetup, ToneSender};
 pub use steps::{Circumstances, Output, Session};

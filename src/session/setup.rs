@@ -13,4 +13,28 @@ pub struct SessionSetup {
     pub park_after: bool,
     /// Whether the radios are given back what they had.
     pub restore_radio: bool,
+    /// Who sends the tone.
+    pub tone: ToneSender,
+    /// How long the arming tone stays where no over is seen, seconds of plan time.
+    pub arming_s: f64,
+}
+
+/// Who sends the tone along with the uplink.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ToneSender {
+    /// The radio of this number.
+    Radio {
+        /// Its number.
+        index: usize,
+        /// Whether it can be asked whether it transmits.
+        tells_overs: bool,
+    },
+    /// Nobody; why.
+    Nobody(String),
+}
+
+impl Default for ToneSender {
+    fn default() -> Self {
+        ToneSender::Nobody("no radio transmits".to_owned())
+    }
 }

@@ -1,12 +1,18 @@
 //! The session's state machine.
 
+mod dials;
 mod ending;
+mod taking;
+
+use std::time::Duration;
 
 use crate::clock::Trust;
 use crate::device::{DeviceStatus, Motion, RadioMemory, RadioOrder, RadioStage, RotatorOrder};
 use crate::link::Trim;
-use crate::terms::{AzEl, Moment, Time};
+use crate::terms::{AzEl, Moment};
 
+use super::arming::{OtherTone, SentTone, ToneStage};
+use super::usage::Usage;
 use super::{Command, Job, Phase, Refusal, SessionSetup, why};
 
 /// How long parking and giving back may take, seconds of plan time, before the session ends
@@ -44,6 +50,8 @@ pub enum Output {
     Save(u64, Vec<(usize, RadioMemory)>),
     /// What was stored is given back and may be forgotten.
     Forget,
+    /// What was stored stays, but is not given back by itself any more: the radio may be in use.
+    Shelve,
     /// For the log and for listeners.
     Say(String),
 }
@@ -61,11 +69,19 @@ pub struct Session {
     /// The last request to store that was made, and the last that was carried out.
     save_requests: u64,
     saved_up_to: u64,
-    finish_by: Option<Time>,
+    /// Monotonic, so that a step of the clock neither cuts it short nor draws it out.
+    finish_by: Option<Duration>,
     /// The beam is on its way to its park position, and waited for.
     parking: bool,
+    /// A session ended while motors were halted, so the beam was not parked.
+    park_owed: bool,
     /// The pass that comes after the finishing one.
     next: Option<Job>,
+    /// The tone that is sent in place of the access tone.
+    other_tone: Option<OtherTone>,
+    usage: Usage,
+    /// How the radio is in use that this pass waits for.
+    in_the_way: Option<String>,
 }
 
 impl Session {
@@ -83,7 +99,11 @@ impl Session {
             saved_up_to: 0,
             finish_by: None,
             parking: false,
+            park_owed: false,
             next: None,
+            other_tone: None,
+            usage: Usage::default(),
+            in_the_way: None,
         }
     }
 
@@ -107,6 +127,42 @@ impl Session {
         self.job.as_ref().map(|job| job.tuning.trim()).unwrap_or_default()
     }
 
+    /// The tone that is sent in place of the access tone, for those outside.
+    pub fn tone(&self) -> Option<SentTone> {
+        let (other, why) = (self.other_tone.as_ref()?, why::tone(self)?);
+        let (set, until) = match &other.stage {
+            ToneStage::Asked(_) => (false, None),
+            ToneStage::Stays => (true, None),
+            ToneStage::Armed(armed) => (true, Some(armed.by_utc)),
+        };
+        Some(SentTone { which: other.which, tone: other.tone, set, until, why })
+    }
+
+    /// The tone that is sent in place of the access tone.
+    pub(super) fn other_tone(&self) -> Option<&OtherTone> {
+        self.other_tone.as_ref()
+    }
+
+    /// How the station is set up.
+    pub(super) fn setup(&self) -> &SessionSetup {
+        &self.setup
+    }
+
+    /// How the radio is in use that this pass waits for.
+    pub(super) fn in_the_way(&self) -> Option<&str> {
+        self.in_the_way.as_deref()
+    }
+
+    /// Whether the beam waits for `resume` to be parked.
+    pub(super) fn park_owed(&self) -> bool {
+        self.park_owed
+    }
+
+    /// Whether what radios had before an earlier pass is still owed to them.
+    pub(super) fn memories_owed(&self) -> bool {
+        self.phase == Phase::Idle && self.memories.iter().any(Option::is_some)
+    }
+
     /// Why the session is in the state that it is in, for people.
     pub fn why(&self, around: &Circumstances) -> String {
         why::explain(self, around)
@@ -122,12 +178,14 @@ impl Session {
             Command::Point(to) => self.point(to, around),
             Command::Park => self.park(),
             Command::Trim(trim) => self.set_trim(trim),
+            Command::Tone(tone) => self.set_tone(tone, around),
         }
     }
 
     /// Lets time pass: call it whenever a device has news, and at least twice a second.
     pub fn tick(&mut self, around: &Circumstances) -> Vec<Output> {
         let mut out = Vec::new();
+        self.usage.look(around.radios, around.now);
         if self.phase == Phase::Finishing {
             self.finish(around, &mut out);
             self.begin_next_if_due(around, &mut out);
@@ -136,13 +194,14 @@ impl Session {
         let now = around.now.utc;
         match self.phase {
             Phase::Idle | Phase::Finishing => {}
-            Phase::Waiting if now > job.span.until => self.end("the pass is over", &mut out),
+            Phase::Waiting if now > job.span.until => self.end(&self.missed(), &mut out),
             Phase::Waiting if now >= job.prepare_at && around.trust.is_trusted() => {
-                self.engage(&job, &mut out)
+                self.take_if_free(&job, around, &mut out);
             }
             Phase::Waiting => {}
             Phase::Preparing | Phase::Ready | Phase::Following => {
                 self.collect_memories(around, &mut out);
+                self.watch_tone(&job, around, &mut out);
                 self.advance(&job, around, &mut out);
             }
         }
@@ -163,6 +222,12 @@ impl Session {
         out
     }
 
+    /// Begins with what radios had before a session that is long over: it is theirs after the next
+    /// one, and not now, when they may be in use.
+    pub fn remember(&mut self, memories: Vec<Option<RadioMemory>>) {
+        self.memories = memories;
+    }
+
     /// The station is switched off: motors stop where they are, the radios get back what they had.
     pub fn shut_down(&mut self) -> Vec<Output> {
         let mut out = Vec::new();
@@ -176,68 +241,8 @@ impl Session {
         out
     }
 
-    fn start(&mut self, job: Job, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
-        if let Trust::Untrusted { why } = around.trust {
-            return Refusal::because(&format!("the clock can't be trusted, so nothing is moved: {why}"));
-        }
-        if job.span.until < around.now.utc {
-            return Refusal::because("that pass is over");
-        }
-        let mut say = format!("{} {}: taken", job.satellite, job.tuning.link().name);
-        if let Some(before) = self.job.as_ref().filter(|before| before.satellite != job.satellite) {
-            say.push_str(&format!("; {} given up", before.satellite));
-        }
-        let mut out = vec![Output::Say(say)];
-        let due = around.now.utc >= job.prepare_at;
-        match self.phase {
-            Phase::Finishing if !due => {
-                self.next = Some(job);
-                return Ok(out);
-            }
-            Phase::Preparing | Phase::Ready | Phase::Following if !due => {
-                self.begin_to_finish(around, &mut out);
-                self.next = Some(job);
-                return Ok(out);
-            }
-            Phase::Idle | Phase::Waiting => self.phase = Phase::Waiting,
-            _ => self.change_over(&job, &mut out),
-        }
-        self.job = Some(job);
-        out.extend(self.tick(around));
-        Ok(out)
-    }
-
-    /// Goes from a pass in progress to another one: the radios keep what they remember of the
-    /// time before, and are prepared anew.
-    fn change_over(&mut self, job: &Job, out: &mut Vec<Output>) {
-        self.phase = Phase::Preparing;
-        self.next = None;
-        self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
-        self.order_beam(job, out);
-    }
-
-    fn engage(&mut self, job: &Job, out: &mut Vec<Output>) {
-        self.phase = Phase::Preparing;
-        out.push(Output::Say(format!("{}: preparing", job.satellite)));
-        self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
-        self.order_beam(job, out);
-    }
-
     fn order_radios(&self, out: &mut Vec<Output>, order: impl Fn(usize) -> RadioOrder) {
         out.extend((0..self.setup.radios).map(|index| Output::Radio(index, order(index))));
-    }
-
-    fn order_beam(&self, job: &Job, out: &mut Vec<Output>) {
-        if self.halted || self.setup.mount.is_none() {
-            return;
-        }
-        match &job.aim {
-            Some(aim) => out.push(Output::Rotator(RotatorOrder::Follow(aim.clone()))),
-            None => {
-                out.push(Output::Say(format!("{}: the beam can't be planned, so it stays", job.satellite)));
-                out.push(Output::Rotator(RotatorOrder::Stop));
-            }
-        }
     }
 
     /// Takes what the radios remember, has it stored, and lets those on whose memory is safe. The
@@ -294,12 +299,18 @@ impl Session {
 
     fn stop(&mut self, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
         let mut out = Vec::new();
-        match self.phase {
-            Phase::Idle => return Refusal::because("no session is running"),
-            Phase::Waiting => self.end("stopped before the pass", &mut out),
-            Phase::Finishing => self.next = None,
-            Phase::Preparing | Phase::Ready | Phase::Following => {
-                out.push(Output::Say("stopped by the operator".to_owned()));
+        match (self.phase, &self.job) {
+            (Phase::Idle, _) => return Refusal::because("no session is running"),
+            (Phase::Waiting, _) => self.end("stopped before the pass", &mut out),
+            (Phase::Finishing, _) => out.push(Output::Say(match self.next.take() {
+                Some(next) => format!("{} given up", next.name()),
+                None => "the session is ending already".to_owned(),
+            })),
+            (Phase::Preparing | Phase::Ready | Phase::Following, job) => {
+                let what = job.as_ref().map(|job| {
+                    format!("{}: stopped by the operator, {}", job.name(), why::progress(job, around.now.utc))
+                });
+                out.extend(what.map(Output::Say));
                 self.begin_to_finish(around, &mut out);
             }
         }
@@ -317,8 +328,13 @@ impl Session {
         match (&self.job, self.phase) {
             (Some(job), phase) if phase.has_devices() => self.order_beam(job, &mut out),
             (_, Phase::Finishing) if self.parking => self.rest_beam(&mut out),
+            _ if self.park_owed => {
+                out.push(Output::Say("the beam turns to its park position".to_owned()));
+                self.rest_beam(&mut out);
+            }
             _ => {}
         }
+        self.park_owed = false;
         out
     }
 
@@ -357,20 +373,6 @@ impl Session {
             return Refusal::because("a session holds the beam: stop it first");
         }
         Ok(())
-    }
-
-    fn set_trim(&mut self, trim: Trim) -> Result<Vec<Output>, Refusal> {
-        let Some(job) = &self.job else {
-            return Refusal::because("no session is running, so there is nothing to trim");
-        };
-        let job = job.with_trim(trim);
-        let (receive, transmit) = (trim.receive.0, trim.transmit.0);
-        let mut out = vec![Output::Say(format!("trim: receive {receive:+} Hz, transmit {transmit:+} Hz"))];
-        if self.phase.has_devices() {
-            self.order_radios(&mut out, |_| RadioOrder::Follow(job.tuning.clone()));
-        }
-        self.job = Some(job);
-        Ok(out)
     }
 }
 

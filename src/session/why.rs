@@ -2,15 +2,20 @@
 
 use crate::clock::Trust;
 use crate::device::{Contact, DeviceStatus, RadioStage};
-use crate::terms::{Time, seconds_between};
+use crate::link::LinkTone;
+use crate::terms::{Time, Tone, seconds_between};
 
-use super::{Circumstances, Phase, Session};
+use super::arming::{OtherTone, ToneStage};
+use super::{Circumstances, Job, Phase, Session, SessionSetup, ToneSender};
 
 pub(super) fn explain(session: &Session, around: &Circumstances) -> String {
     let mut parts = vec![state(session, around)];
     if session.is_halted() {
         parts.push("halted by the operator: no motor moves until resume".to_owned());
     }
+    parts.extend(owed(session));
+    parts.extend(tone(session));
+    parts.extend(session.job().and_then(kept));
     parts.extend(around.radios.iter().filter_map(by_hand));
     parts.extend(session.job().into_iter().flat_map(|job| job.warnings.iter().cloned()));
     parts.extend(around.radios.iter().chain(around.rotator).filter_map(trouble));
@@ -28,20 +33,92 @@ fn state(session: &Session, around: &Circumstances) -> String {
     let now = around.now.utc;
     match session.phase() {
         Phase::Idle => "no session is running".to_owned(),
-        Phase::Waiting => match around.trust {
-            Trust::Untrusted { why } if now >= job.prepare_at => format!("the clock can't be trusted: {why}"),
-            _ => format!(
-                "the pass begins in {}; preparation starts {} UTC",
-                span(now, job.span.from),
-                job.prepare_at.format("%H:%M:%S")
-            ),
-        },
+        Phase::Waiting => waiting(session, job, around),
         Phase::Preparing if now >= job.span.from => format!("{} is up; {}", job.satellite, pending(around)),
         Phase::Preparing => format!("AOS in {}; {}", span(now, job.span.from), pending(around)),
         Phase::Ready => format!("everything is set; AOS in {}", span(now, job.span.from)),
         Phase::Following => format!("{} is up; LOS in {}", job.satellite, span(now, job.span.until)),
         Phase::Finishing => "the beam comes to rest and the radios get back what they had".to_owned(),
     }
+}
+
+fn waiting(session: &Session, job: &Job, around: &Circumstances) -> String {
+    let now = around.now.utc;
+    match (around.trust, session.in_the_way()) {
+        (Trust::Untrusted { why }, _) if now >= job.prepare_at => {
+            format!("the clock can't be trusted: {why}")
+        }
+        (_, Some(why)) => format!("left alone: {why}; {}", progress(job, now)),
+        _ => format!(
+            "the pass begins in {}; preparation starts {} UTC",
+            span(now, job.span.from),
+            job.prepare_at.format("%H:%M:%S")
+        ),
+    }
+}
+
+/// How far from its pass a job is, in words.
+pub(super) fn progress(job: &Job, now: Time) -> String {
+    if now < job.span.from {
+        format!("{} before AOS", span(now, job.span.from))
+    } else {
+        format!("{} before LOS", span(now, job.span.until))
+    }
+}
+
+/// What comes to the devices when nobody expects it any more.
+fn owed(session: &Session) -> Vec<String> {
+    let park = session.park_owed().then_some("the beam is not parked: resume parks it");
+    let memories = session
+        .memories_owed()
+        .then_some("what a radio had before an earlier pass is still stored: it gets it after the next one");
+    park.into_iter().chain(memories).map(str::to_owned).collect()
+}
+
+/// The trim of an earlier session, while it is in force.
+fn kept(job: &Job) -> Option<String> {
+    let kept = job.kept.filter(|kept| kept.trim == job.tuning.trim())?;
+    Some(kept.to_string())
+}
+
+/// The tone in place of the access tone.
+pub(super) fn tone(session: &Session) -> Option<String> {
+    let (other, job) = (session.other_tone()?, session.job()?);
+    Some(other_tone(other, job.tuning.hertz_of(LinkTone::Access), session.setup()))
+}
+
+/// How a tone gets on that is sent in place of `normal`, and who presses the key.
+pub(super) fn other_tone(other: &OtherTone, normal: Option<Tone>, setup: &SessionSetup) -> String {
+    let what = called(other);
+    let armed = match &other.stage {
+        ToneStage::Asked(_) => return format!("{what} is being set: wait for it before you press your key"),
+        ToneStage::Stays => return format!("{what} is set"),
+        ToneStage::Armed(armed) => armed,
+    };
+    let back = normal.map_or("the tone goes off".to_owned(), |normal| format!("{normal} Hz comes back"));
+    let by = armed.by_utc.format("%H:%M:%S");
+    let tells_overs = matches!(setup.tone, ToneSender::Radio { tells_overs: true, .. });
+    match (armed.transmitting, tells_overs) {
+        (true, _) => format!("{what} is set and you transmit: {back} after your over"),
+        (false, true) => {
+            format!("{what} is set: press your key for two seconds; {back} after your over, or at {by} UTC")
+        }
+        (false, false) => format!("{what} is set: press your key for two seconds; {back} at {by} UTC"),
+    }
+}
+
+/// A tone's name in a sentence.
+pub(super) fn called(other: &OtherTone) -> String {
+    match (other.which, other.tone) {
+        (LinkTone::Arming, Some(tone)) => format!("the arming tone {tone} Hz"),
+        (_, Some(tone)) => format!("{tone} Hz"),
+        (_, None) => "no tone".to_owned(),
+    }
+}
+
+/// What the radio is to go back to.
+pub(super) fn wanted(normal: Option<Tone>) -> String {
+    normal.map_or("the radio gets no tone again".to_owned(), |tone| format!("the radio gets {tone} Hz again"))
 }
 
 /// What preparation still waits for.

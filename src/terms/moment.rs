@@ -23,4 +23,10 @@ impl Moment {
     pub fn utc_after(&self, wait: Duration) -> Time {
         later(self.utc, wait.as_secs_f64() * self.speed)
     }
+
+    /// The monotonic time when `seconds` of plan time have passed, whatever is done to the clock.
+    pub fn mono_after(&self, seconds: f64) -> Duration {
+        let wait = Duration::try_from_secs_f64(seconds.max(0.0) / self.speed);
+        self.mono.saturating_add(wait.unwrap_or(Duration::MAX))
+    }
 }

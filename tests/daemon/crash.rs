@@ -62,3 +62,34 @@ fn a_memory_that_can_not_be_read_is_said_and_left_where_it_is() {
     assert!(log.contains("what the radios had before"), "{log}");
     assert!(station.keepsake().exists());
 }
+
+/// The keepsake as a daemon leaves it, with another end of the time in which it is given back.
+fn keepsake_until(station: &Station, until: &str) {
+    let text = std::fs::read_to_string(station.keepsake()).unwrap();
+    let mut file: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert!(file["give_back_until"].is_string(), "{text}");
+    file["give_back_until"] = until.into();
+    std::fs::write(station.keepsake(), file.to_string()).unwrap();
+}
+
+#[test]
+fn long_after_a_crash_no_radio_is_retuned_by_surprise_and_nothing_is_lost() {
+    let station = killed();
+    keepsake_until(&station, "2026-01-01T00:00:00Z");
+    let stood = station.radio.record().receive_at(Utc::now());
+    let _daemon = station.run();
+    let status = station.status();
+    assert_eq!(status.state, State::Idle);
+    assert!(status.why.contains("is still stored"), "{}", status.why);
+    crate::patience::let_pass(3.0);
+    assert_eq!(station.radio.record().receive_at(Utc::now()), stood);
+    assert!(station.keepsake().exists());
+    station.say(&["start", "GANNET-1"]).assert_done();
+    until(20.0, "the radio follows", || {
+        station.off(Direction::Receive, Utc::now()).is_some_and(|off| off < 60.0)
+    });
+    station.say(&["stop"]).assert_done();
+    until(10.0, "the radio has what it had before the first of the two", || {
+        station.radio.record().receive_at(Utc::now()) == Some(RECEIVE_BEFORE)
+    });
+}

@@ -21,3 +21,4 @@ mod service;
 mod shutdown;
 mod socket;
 mod station;
+mod wishes;

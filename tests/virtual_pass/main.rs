@@ -5,6 +5,7 @@
 mod habits;
 mod languages;
 mod theatre;
+mod wishes;
 
 use beamhand::device::{Motion, RadioStage};
 use beamhand::session::{Command, Phase};

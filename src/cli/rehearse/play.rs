@@ -57,6 +57,7 @@ pub(super) fn play(mut stage: Stage, performance: &Performance) -> Result<Summar
     let wanted = StartParams {
         satellite: stage.job.satellite.clone(),
         link: Some(stage.job.tuning.link().name.clone()),
+        ..StartParams::default()
     };
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     let audience = Audience::new(begin, latest, quiet, orders);

@@ -26,6 +26,7 @@ fn the_example_is_read_with_everything_that_it_shows() {
     assert_eq!((repeater.kind, uplink.mode), (LinkKind::FmRepeater, Mode::Fm));
     assert_eq!(uplink.access_tone.unwrap().to_string(), "67.0");
     assert_eq!(uplink.arming_tone.unwrap().to_string(), "74.4");
+    assert!(!uplink.fixed);
     // 2026-11-23 is a Monday.
     let on = repeater.on.unwrap();
     assert!(on.is_on(parse_time("2026-11-23T06:00:00Z").unwrap()));
@@ -62,6 +63,16 @@ fn what_does_not_fit_the_kind_is_refused_at_its_key() {
     assert!(parse(&satellite(&silent)).unwrap_err().starts_with("s.toml:5:1: `uplink` is missing"));
     let linear = link("t", "kind = \"linear\"\nmode = \"usb\"\nuplink = 145_900_000");
     assert_eq!(parse(&satellite(&linear)).unwrap_err().lines().count(), 2);
+}
+
+#[test]
+fn only_an_fm_uplink_can_be_left_standing() {
+    let repeater = "kind = \"fm-repeater\"\nmode = \"fm\"\nuplink = 145_900_000\nfixed_uplink = true";
+    assert!(parse(&satellite(&link("r", repeater))).unwrap()[0].links[0].uplink.unwrap().fixed);
+    let keyed = repeater.replace("uplink = 1", "uplink_mode = \"cw\"\nuplink = 1");
+    let error = parse(&satellite(&link("r", &keyed))).unwrap_err();
+    assert_eq!(error, "s.toml:12:1: `fixed_uplink` needs an FM uplink, and this one is CW");
+    assert!(parse(&satellite(&link("r", &keyed.replace("true", "false")))).is_ok());
 }
 
 #[test]

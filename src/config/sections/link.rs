@@ -73,7 +73,7 @@ fn linear(link: &mut Section<'_>) -> Option<LinkKind> {
 }
 
 /// The keys of an uplink but its frequency.
-const UPLINK_DETAILS: [&str; 3] = ["uplink_mode", "access_tone", "arming_tone"];
+const UPLINK_DETAILS: [&str; 4] = ["uplink_mode", "access_tone", "arming_tone", "fixed_uplink"];
 
 fn uplink(link: &mut Section<'_>, kind: LinkKind, mode: Mode) -> Option<Uplink> {
     if kind == LinkKind::Beacon {
@@ -86,14 +86,15 @@ fn uplink(link: &mut Section<'_>, kind: LinkKind, mode: Mode) -> Option<Uplink> 
     let mode = link.or("uplink_mode", &choice(&MODES), defaults::uplink_mode(mode, inverting));
     let access_tone = link.optional("access_tone", &tone());
     let arming_tone = link.optional("arming_tone", &tone());
+    let fixed = link.or("fixed_uplink", &flag(), false);
     if mode != Mode::Fm {
-        for key in ["access_tone", "arming_tone"] {
-            if link.has(key) {
+        for key in ["access_tone", "arming_tone", "fixed_uplink"] {
+            if link.has(key) && (fixed || key != "fixed_uplink") {
                 link.refuse(key, format!("`{key}` needs an FM uplink, and this one is {mode}"));
             }
         }
     }
-    Some(Uplink { hertz: hertz?, mode, access_tone, arming_tone })
+    Some(Uplink { hertz: hertz?, mode, access_tone, arming_tone, fixed })
 }
 
 /// Without the kind or the mode, whether there is an uplink can't be judged.

@@ -120,6 +120,7 @@ fn session(mut session: Section<'_>) -> Session {
         prepare_before_s: session.or("prepare_before_s", &before, default.prepare_before_s),
         park_after: session.or("park_after", &flag(), default.park_after),
         restore_radio: session.or("restore_radio", &flag(), default.restore_radio),
+        arming_s: session.or("arming_s", &number(5.0..=180.0, "seconds"), default.arming_s),
     };
     session.finish();
     settings

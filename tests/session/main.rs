@@ -1,125 +1,16 @@
 //! The session's decisions, one by one: what it orders, and what it refuses. No line, no clock.
 #![allow(clippy::unwrap_used)]
 
-use std::time::Duration;
+mod bench;
+mod wishes;
 
 use beamhand::clock::Trust;
-use beamhand::device::{
-    Contact, Detail, DeviceStatus, DialMemory, Motion, RadioMemory, RadioOrder, RadioStage, RadioView,
-    RotatorOrder, RotatorView,
-};
+use beamhand::device::{DialMemory, RadioMemory, RadioOrder, RadioStage};
 use beamhand::rehearsal::{Stage, demo};
-use beamhand::session::{Circumstances, Command, Job, Output, Phase, Session};
-use beamhand::terms::{AzEl, Hertz, Mode, Moment, Time, later, parse_time};
+use beamhand::session::{Command, Job, Output, Phase};
+use beamhand::terms::{AzEl, Hertz, Mode, later, parse_time};
 
-/// A station with one radio and a mount, as the session sees it.
-struct Bench {
-    session: Session,
-    job: Job,
-    now: Time,
-    trust: Trust,
-    radio: DeviceStatus,
-    rotator: DeviceStatus,
-}
-
-fn device(name: &str, detail: Detail) -> DeviceStatus {
-    DeviceStatus {
-        name: name.to_owned(),
-        contact: Contact::Good,
-        last_sent: None,
-        last_read: None,
-        commands: 0,
-        bytes: 0,
-        refused: 0,
-        orders: 0,
-        behind: false,
-        detail,
-    }
-}
-
-impl Bench {
-    fn new() -> Self {
-        let (config, catalog) = demo().unwrap();
-        let evening = parse_time("2026-11-25T18:00:00Z").unwrap();
-        let stage = Stage::set(config, catalog, "GANNET-1", None, evening).unwrap();
-        let view = RadioView {
-            stage: RadioStage::Idle,
-            receive: None,
-            transmit: None,
-            transmitting: None,
-            last_over: None,
-            in_use: None,
-            memory: None,
-            notes: Vec::new(),
-        };
-        let position = Some((AzEl::new(0.0, 0.0), Duration::ZERO));
-        let mount = RotatorView {
-            motion: Motion::Resting,
-            target: None,
-            position,
-            stop_pending: false,
-            notes: Vec::new(),
-        };
-        Self {
-            session: stage.session(),
-            now: evening,
-            job: stage.job,
-            trust: Trust::Trusted { error_s: Some(0.01) },
-            radio: device("radio", Detail::Radio(view)),
-            rotator: device("mast", Detail::Rotator(mount)),
-        }
-    }
-
-    fn radio_is(&mut self, stage: RadioStage, memory: Option<RadioMemory>) {
-        if let Detail::Radio(view) = &mut self.radio.detail {
-            view.stage = stage;
-            view.memory = memory;
-        }
-    }
-
-    fn with<T>(&mut self, act: impl FnOnce(&mut Session, &Circumstances) -> T) -> T {
-        let now = Moment { utc: self.now, mono: Duration::ZERO, speed: 1.0 };
-        let radios = [self.radio.clone()];
-        let around = Circumstances { now, trust: &self.trust, radios: &radios, rotator: Some(&self.rotator) };
-        act(&mut self.session, &around)
-    }
-
-    fn tick(&mut self) -> Vec<Output> {
-        self.with(|session, around| session.tick(around))
-    }
-
-    fn command(&mut self, command: Command) -> Result<Vec<Output>, String> {
-        self.with(|session, around| session.command(command, around)).map_err(|refusal| refusal.to_string())
-    }
-
-    fn start(&mut self) -> Result<Vec<Output>, String> {
-        let job = Box::new(self.job.clone());
-        self.command(Command::Start(job))
-    }
-
-    /// To the moment of preparation, with the radio's memory read.
-    fn until_read(&mut self) -> Vec<Output> {
-        self.now = self.job.prepare_at;
-        self.start().unwrap();
-        self.radio_is(RadioStage::AwaitingSave, Some(memory()));
-        self.tick()
-    }
-}
-
-fn memory() -> RadioMemory {
-    let receive = DialMemory { hertz: Some(Hertz(145_500_000)), mode: Some(Mode::Fm) };
-    RadioMemory { receive, transmit: DialMemory::default() }
-}
-
-fn engages(outputs: &[Output]) -> bool {
-    outputs.iter().any(|output| matches!(output, Output::Radio(0, RadioOrder::Engage(_))))
-}
-
-fn moves_the_beam(outputs: &[Output]) -> bool {
-    let moves =
-        |output: &Output| matches!(output, Output::Rotator(RotatorOrder::Follow(_) | RotatorOrder::GoTo(_)));
-    outputs.iter().any(moves)
-}
+use bench::{Bench, engages, memory, moves_the_beam, said};
 
 #[test]
 fn a_clock_that_can_not_be_trusted_starts_nothing_and_freezes_nothing() {
@@ -249,6 +140,71 @@ fn a_radio_that_stays_away_ends_the_session_late_and_its_memory_stays_stored() {
     let outputs = bench.tick();
     assert_eq!(bench.session.phase(), Phase::Idle);
     assert!(!outputs.iter().any(|output| matches!(output, Output::Forget)));
+    assert!(outputs.iter().any(|output| matches!(output, Output::Shelve)), "no restart retunes it");
+    assert!(bench.why().contains("is still stored"), "{}", bench.why());
+}
+
+#[test]
+fn the_next_session_does_not_write_over_what_a_radio_is_still_owed() {
+    let mut bench = Bench::new();
+    bench.session.remember(vec![Some(memory())]);
+    assert!(bench.tick().is_empty(), "nothing is retuned when nobody expects it");
+    bench.now = bench.job.prepare_at;
+    bench.start().unwrap();
+    let ours = DialMemory { hertz: Some(Hertz(435_217_000)), mode: Some(Mode::Fm) };
+    bench.radio_is(RadioStage::AwaitingSave, Some(RadioMemory { receive: ours, ..RadioMemory::default() }));
+    let outputs = bench.tick();
+    assert!(outputs.iter().any(|output| matches!(output, Output::Save(1, all) if *all == [(0, memory())])));
+}
+
+#[test]
+fn a_recovery_does_not_wait_forever_for_a_radio_that_stays_away() {
+    let mut bench = Bench::new();
+    bench.session.recover(vec![Some(memory())]);
+    bench.radio_is(RadioStage::GivingBack, None);
+    bench.tick();
+    bench.now = later(bench.now, 179.0);
+    assert!(bench.tick().is_empty());
+    bench.now = later(bench.now, 2.0);
+    let outputs = bench.tick();
+    let releases = |output: &Output| matches!(output, Output::Radio(0, RadioOrder::Release));
+    assert!(outputs.iter().any(releases) && outputs.iter().any(|output| matches!(output, Output::Shelve)));
+    assert_eq!(bench.session.phase(), Phase::Idle);
+}
+
+#[test]
+fn a_step_of_the_clock_neither_cuts_the_end_of_a_session_short_nor_draws_it_out() {
+    for step in [3600.0, -3600.0] {
+        let mut bench = Bench::new();
+        bench.until_read();
+        bench.command(Command::Stop).unwrap();
+        bench.radio_is(RadioStage::GivingBack, None);
+        bench.step_clock(step);
+        bench.now = later(bench.now, 179.0);
+        bench.tick();
+        assert_eq!(bench.session.phase(), Phase::Finishing, "{step}");
+        bench.now = later(bench.now, 2.0);
+        bench.tick();
+        assert_eq!(bench.session.phase(), Phase::Idle, "{step}");
+    }
+}
+
+#[test]
+fn a_session_that_is_stopped_while_halted_says_that_the_beam_is_not_parked_and_resume_parks_it() {
+    let mut bench = Bench::new();
+    bench.until_read();
+    bench.mast_is_at(AzEl::new(120.0, 30.0), AzEl::new(120.0, 30.0));
+    bench.command(Command::Halt).unwrap();
+    bench.command(Command::Stop).unwrap();
+    bench.radio_is(RadioStage::Idle, None);
+    bench.mast_is_at(AzEl::new(120.0, 30.0), AzEl::new(0.0, 0.0));
+    assert!(said(&bench.tick()).contains("not parked: resume parks it"));
+    assert_eq!(bench.session.phase(), Phase::Idle);
+    assert!(bench.why().contains("the beam is not parked"), "{}", bench.why());
+    let outputs = bench.command(Command::Resume).unwrap();
+    assert!(moves_the_beam(&outputs) && said(&outputs).contains("park position"));
+    assert!(!bench.why().contains("not parked"));
+    assert!(!moves_the_beam(&bench.command(Command::Resume).unwrap()), "it is parked once");
 }
 
 #[test]
@@ -263,7 +219,10 @@ fn a_later_pass_waits_until_the_radio_of_this_one_has_what_it_had() {
     next.prepare_at = later(bench.now, 3600.0);
     next.span.from = later(bench.now, 3720.0);
     next.span.until = later(bench.now, 4000.0);
-    bench.command(Command::Start(Box::new(next))).unwrap();
+    let outputs = bench.command(Command::Start(Box::new(next))).unwrap();
+    let given_up = said(&outputs);
+    assert!(given_up.contains("TERN-1 repeater: taken; GANNET-1 repeater given up, "), "{given_up}");
+    assert!(given_up.contains(" before LOS"), "{given_up}");
     assert_eq!(bench.session.phase(), Phase::Finishing);
     bench.radio_is(RadioStage::Idle, None);
     bench.tick();

@@ -1,0 +1,109 @@
+//! How a pass is taken: at once, when it is time, or when the radio is free.
+
+use crate::clock::Trust;
+use crate::device::{RadioOrder, RotatorOrder};
+use crate::session::why;
+
+use super::{Circumstances, Job, Output, Phase, Refusal, Session};
+
+impl Session {
+    pub(super) fn start(&mut self, job: Job, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
+        if let Trust::Untrusted { why } = around.trust {
+            return Refusal::because(&format!("the clock can't be trusted, so nothing is moved: {why}"));
+        }
+        if job.span.until < around.now.utc {
+            return Refusal::because("that pass is over");
+        }
+        if job.when_free && self.phase.has_devices() {
+            return Refusal::because(
+                "a session holds the radio: stop it first, or start without --when-free",
+            );
+        }
+        let mut say = vec![format!("{}: taken", job.name())];
+        say.extend(self.given_up_for(&job, around));
+        say.extend(job.kept.map(|kept| kept.to_string()));
+        let mut out = vec![Output::Say(say.join("; "))];
+        let due = around.now.utc >= job.prepare_at;
+        match self.phase {
+            Phase::Finishing if !due || job.when_free => {
+                self.next = Some(job);
+                return Ok(out);
+            }
+            Phase::Preparing | Phase::Ready | Phase::Following if !due => {
+                self.begin_to_finish(around, &mut out);
+                self.next = Some(job);
+                return Ok(out);
+            }
+            Phase::Idle | Phase::Waiting => self.phase = Phase::Waiting,
+            _ => self.change_over(&job, &mut out),
+        }
+        self.in_the_way = None;
+        self.job = Some(job);
+        out.extend(self.tick(around));
+        Ok(out)
+    }
+
+    /// The pass that is given up for another one, in words.
+    fn given_up_for(&self, job: &Job, around: &Circumstances) -> Option<String> {
+        let before = match self.phase {
+            Phase::Finishing => self.next.as_ref(),
+            _ => self.job.as_ref(),
+        }?;
+        let same = before.name() == job.name() && before.span.until == job.span.until;
+        (!same).then(|| format!("{} given up, {}", before.name(), why::progress(before, around.now.utc)))
+    }
+
+    /// Goes from a pass in progress to another one: the radios keep what they remember of the
+    /// time before, and are prepared anew.
+    pub(super) fn change_over(&mut self, job: &Job, out: &mut Vec<Output>) {
+        self.next = None;
+        self.take_devices(job, out);
+    }
+
+    fn take_devices(&mut self, job: &Job, out: &mut Vec<Output>) {
+        self.phase = Phase::Preparing;
+        self.other_tone = None;
+        self.park_owed = false;
+        self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
+        self.order_beam(job, out);
+    }
+
+    /// It is time to prepare: takes the devices, unless a radio is in use and this pass waits for it.
+    pub(super) fn take_if_free(&mut self, job: &Job, around: &Circumstances, out: &mut Vec<Output>) {
+        let in_use = self.usage.in_use(around.radios, around.now).filter(|_| job.when_free);
+        match (in_use, self.in_the_way.take()) {
+            (Some(why), before) => {
+                if before.is_none() {
+                    out.push(Output::Say(format!("{}: left alone: {why}", job.name())));
+                }
+                self.in_the_way = Some(why);
+            }
+            (None, before) => {
+                let free = if before.is_some() { "the radio is free; " } else { "" };
+                out.push(Output::Say(format!("{}: {free}preparing", job.satellite)));
+                self.take_devices(job, out);
+            }
+        }
+    }
+
+    /// What a pass that nobody worked is ended with.
+    pub(super) fn missed(&self) -> String {
+        match &self.in_the_way {
+            Some(why) => format!("the pass is over; it was left alone: {why}"),
+            None => "the pass is over".to_owned(),
+        }
+    }
+
+    pub(super) fn order_beam(&self, job: &Job, out: &mut Vec<Output>) {
+        if self.halted || self.setup.mount.is_none() {
+            return;
+        }
+        match &job.aim {
+            Some(aim) => out.push(Output::Rotator(RotatorOrder::Follow(aim.clone()))),
+            None => {
+                out.push(Output::Say(format!("{}: the beam can't be planned, so it stays", job.satellite)));
+                out.push(Output::Rotator(RotatorOrder::Stop));
+            }
+        }
+    }
+}
