@@ -9,6 +9,7 @@ use super::errors::ConfigErrors;
 use super::paths::DefaultPaths;
 use super::sections;
 use crate::clock::TrustPolicy;
+use crate::device::Use;
 use crate::sky::{Locator, Station as Position};
 use crate::terms::Segments;
 
@@ -65,6 +66,11 @@ impl Config {
             let files = root.section("files", "[files]");
             sections::files(files, paths, &Dialects::in_folder).map(|(_, dialects)| dialects)
         })
+    }
+
+    /// Whether there is a transmitter that may be tuned.
+    pub fn transmits(&self) -> bool {
+        !self.transmit.is_empty() && self.radios.iter().any(|radio| radio.uses != Use::Receive)
     }
 
     /// Every device's name and line, the radios first.

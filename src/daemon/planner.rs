@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::config::{Config, load_satellites};
 use crate::control::{PassPage, PassesParams, RpcError, StartParams, code};
-use crate::link::{Link, LinkKind, Satellite};
+use crate::link::{Link, LinkKind, Satellite, third_harmonic};
 use crate::session::{Job, Wanted};
 use crate::sky::{ElementSet, Station, Track, next_pass, passes};
 use crate::terms::{Generation, Mode, Time, Validity, later};
@@ -32,6 +32,8 @@ pub struct Planner {
     pub minimum_elevation: f64,
     /// The mount, where there is one.
     pub mount: Option<Mount>,
+    /// Whether the station transmits at all.
+    pub transmits: bool,
     /// How long before AOS the devices are prepared, seconds.
     pub prepare_before_s: f64,
     /// Whose files are read again before a pass is planned; `None` where the catalog is all there is.
@@ -46,6 +48,7 @@ impl Planner {
             station: config.station.position,
             minimum_elevation: config.station.minimum_elevation,
             mount: config.rotator.as_ref().map(mount),
+            transmits: config.transmits(),
             prepare_before_s: config.session.prepare_before_s,
             files: None,
         }
@@ -102,7 +105,14 @@ impl Planner {
             until: pass.los.unwrap_or_else(|| later(now, LOOK_AHEAD_H * 3600.0)),
         };
         let wanted = Wanted { satellite: satellite.clone(), link, pass, span };
-        Ok(Job::plan(wanted, track, self.mount.as_ref(), self.prepare_before_s, plan))
+        let harmonic = third_harmonic(&wanted.link).filter(|_| self.transmits);
+        let mut job = Job::plan(wanted, track, self.mount.as_ref(), self.prepare_before_s, plan);
+        job.warnings.extend(harmonic.map(|_| {
+            "while you transmit, the third harmonic of your own uplink may cover the downlink; `beamhand \
+             check` says what helps"
+                .to_owned()
+        }));
+        Ok(job)
     }
 
     /// A page of the passes to come, of one satellite or of all, in the order of their AOS.

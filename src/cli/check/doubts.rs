@@ -4,8 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::clock::Trust;
 use crate::config::{Config, is_placeholder};
-use crate::device::Use;
-use crate::link::Satellite;
+use crate::link::{Link, LinkKind, Satellite, third_harmonic};
 
 /// Ports that are not there, and two names of one port. `resolve` follows links to the file that
 /// a port really is.
@@ -31,12 +30,10 @@ pub(super) fn ports(config: &Config, resolve: &dyn Fn(&Path) -> Option<PathBuf>)
 
 /// Uplinks that no segment holds, where there is a transmitter and a segment at all.
 pub(super) fn uplinks(config: &Config, satellites: &[Satellite]) -> Vec<String> {
-    let transmits = config.radios.iter().any(|radio| radio.uses != Use::Receive);
-    if !transmits || config.transmit.is_empty() {
+    if !config.transmits() {
         return Vec::new();
     }
-    let links = satellites.iter().flat_map(|one| one.links.iter().map(move |link| (one, link)));
-    links
+    links(satellites)
         .filter_map(|(satellite, link)| Some((satellite, link, link.uplink?.hertz)))
         .filter(|(_, _, uplink)| !config.transmit.allow(*uplink))
         .map(|(satellite, link, uplink)| {
@@ -46,6 +43,35 @@ pub(super) fn uplinks(config: &Config, satellites: &[Satellite]) -> Vec<String> 
             )
         })
         .collect()
+}
+
+/// Uplinks whose third harmonic falls into the station's own receiver.
+pub(super) fn harmonics(config: &Config, satellites: &[Satellite]) -> Vec<String> {
+    if !config.transmits() {
+        return Vec::new();
+    }
+    let near =
+        links(satellites).filter_map(|(satellite, link)| Some((satellite, link, third_harmonic(link)?)));
+    near.map(|(satellite, link, off)| {
+        let elsewhere = match link.kind {
+            LinkKind::Linear { .. } => "another place in the passband",
+            LinkKind::FmRepeater | LinkKind::Beacon => "another link",
+        };
+        format!(
+            "{} {}: three times its uplink is {:.1} kHz from its downlink: while you transmit, your \
+             receiver hears your own third harmonic, as noise, your voice or silence, and not the \
+             satellite. This is physics, not a fault. What helps: a filter between transmitter and \
+             antenna or before the receiver, less power, {elsewhere}",
+            satellite.name,
+            link.name,
+            off.as_f64() / 1e3
+        )
+    })
+    .collect()
+}
+
+fn links(satellites: &[Satellite]) -> impl Iterator<Item = (&Satellite, &Link)> {
+    satellites.iter().flat_map(|satellite| satellite.links.iter().map(move |link| (satellite, link)))
 }
 
 /// A clock by which no pass would be started, and what to do.
@@ -104,6 +130,23 @@ mod tests {
             uplinks(&config(&format!("{}{licence}", radio.replace("both", "receive"))), &satellites),
             [""; 0]
         );
+    }
+
+    /// By hand: 3 x 145.927 MHz = 437.781 MHz, 31 kHz above 437.750 MHz and within 21.9 + 25 kHz.
+    #[test]
+    fn an_uplink_whose_third_harmonic_is_heard_comes_with_what_helps() {
+        let radio = "[[radio]]\nname = \"a\"\nuse = \"both\"\nport = \"/dev/a\"\n\
+                     dialect = \"semicolon-eleven\"\n";
+        let licence = "[transmit]\nsegments = [{ from = 145_800_000, to = 146_000_000 }]\n";
+        let mut satellites = demo_satellites().unwrap();
+        let transmitting = config(&format!("{radio}{licence}"));
+        assert_eq!(harmonics(&transmitting, &satellites), [""; 0], "no link of the demo is so");
+        satellites[1].links[0].downlink = crate::terms::Hertz(437_750_000);
+        let doubts = harmonics(&transmitting, &satellites);
+        assert_eq!(doubts.len(), 1, "{doubts:?}");
+        let start = "GANNET-1 repeater: three times its uplink is 31.0 kHz from its downlink";
+        assert!(doubts[0].starts_with(start) && doubts[0].contains("a filter"), "{doubts:?}");
+        assert_eq!(harmonics(&config(radio), &satellites), [""; 0], "nothing is transmitted");
     }
 
     #[test]

@@ -64,6 +64,7 @@ impl Check {
         doubts.extend(config.warnings());
         doubts.extend(doubts::ports(&config, &|port| port.canonicalize().ok()));
         doubts.extend(doubts::uplinks(&config, catalog.satellites()));
+        doubts.extend(doubts::harmonics(&config, catalog.satellites()));
         doubts.extend(doubts::clock(&clock));
         doubts.iter().try_for_each(|doubt| say(wrap_at(&format!("warning      {}", plain(doubt)), 13)))
     }
