@@ -1,6 +1,6 @@
 //! What the operator wishes beyond the plain verbs.
 
-use beamhand::control::State;
+use beamhand::control::{DeviceState, State};
 use beamhand::terms::{Direction, Hertz};
 use chrono::Utc;
 
@@ -100,11 +100,16 @@ fn an_uplink_can_be_left_where_it_is_for_one_pass() {
     station.say(&["start", "GANNET-1", "beacon", "--fixed-uplink"]).assert_refused(1, "no FM uplink");
     station.say(&["start", "GANNET-1", "--fixed-uplink"]).assert_done();
     let stands = || station.radio.record().transmit_at(Utc::now()) == Some(Hertz(145_927_000));
-    until(20.0, "the uplink stands", stands);
+    // While the radio is prepared, its split is off for a moment.
     until(20.0, "the receiver follows", || {
-        station.off(Direction::Receive, Utc::now()).is_some_and(|off| off < 60.0)
+        station.status().radios[0].state == DeviceState::Following
+            && station.off(Direction::Receive, Utc::now()).is_some_and(|off| off < 60.0)
     });
-    assert!(stands());
+    until(5.0, "the last bytes of the preparation have arrived", stands);
+    for _ in 0..20 {
+        assert!(stands(), "the uplink stands");
+        let_pass(0.1);
+    }
     let page = station.say(&["status"]);
     let line = page.assert_done().lines().find(|line| line.trim_start().starts_with("transmit ")).unwrap();
     assert!(page.out.contains("fixed"), "{line}");

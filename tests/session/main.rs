@@ -5,9 +5,13 @@ mod bench;
 mod wishes;
 
 use beamhand::clock::Trust;
+use beamhand::config::{DEMO_ELEMENTS, demo_satellites};
+use beamhand::control::StartParams;
+use beamhand::daemon::{Catalog, Planner};
 use beamhand::device::{DialMemory, RadioMemory, RadioOrder, RadioStage};
 use beamhand::rehearsal::{Stage, demo};
 use beamhand::session::{Command, Job, Output, Phase};
+use beamhand::sky::read_elements;
 use beamhand::terms::{AzEl, Hertz, Mode, later, parse_time};
 
 use bench::{Bench, engages, memory, moves_the_beam, said};
@@ -296,4 +300,35 @@ fn what_speaks_against_a_pass_is_said_before_it() {
     assert!(old.warnings.iter().any(|warning| warning.contains("days old")), "{:?}", old.warnings);
     let good = planned("GANNET-1", None, "2026-11-25T18:00:00Z").unwrap();
     assert!(!good.warnings.iter().any(|warning| warning.contains("days old") || warning.contains("is off")));
+}
+
+#[test]
+fn a_fixed_uplink_that_arrives_too_far_off_is_said_before_the_pass() {
+    let (config, catalog) = demo().unwrap();
+    let planner = Planner::new(&config, catalog);
+    let warned = |satellite: &str, fixed_uplink: bool| {
+        let wanted = StartParams { satellite: satellite.to_owned(), fixed_uplink, ..StartParams::default() };
+        let job = planner.job(&wanted, parse_time("2026-11-25T18:00:00Z").unwrap(), 1).unwrap();
+        job.warnings.iter().any(|warning| warning.contains("the uplink is fixed and arrives up to"))
+    };
+    // A low orbit moves 70 cm by up to 10 kHz and 2 m by up to 3.5 kHz.
+    assert!(warned("PETREL-1", true), "435.347 MHz");
+    assert!(!warned("PETREL-1", false));
+    assert!(!warned("GANNET-1", true), "145.927 MHz");
+}
+
+/// By hand: 3 x 145.927 MHz = 437.781 MHz.
+#[test]
+fn a_third_harmonic_in_the_downlink_is_said_before_the_pass_by_a_station_that_transmits() {
+    let (config, _) = demo().unwrap();
+    let mut satellites = demo_satellites().unwrap();
+    satellites[1].links[0].downlink = Hertz(437_781_000);
+    let catalog = Catalog::new(satellites, read_elements(DEMO_ELEMENTS).sets);
+    let warned = |planner: &Planner| {
+        let job = planner.plan("GANNET-1", None, parse_time("2026-11-25T18:00:00Z").unwrap(), 1).unwrap();
+        job.warnings.iter().any(|warning| warning.contains("third harmonic"))
+    };
+    let planner = Planner::new(&config, catalog);
+    assert!(warned(&planner));
+    assert!(!warned(&Planner { transmits: false, ..planner }));
 }
