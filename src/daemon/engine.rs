@@ -16,8 +16,8 @@ use crate::device::{Contact, DeviceStatus, Fleet, Motion, RadioMemory, RadioStag
 use crate::session::{Circumstances, Job, Output, Phase, Session};
 use crate::terms::{Hertz, later};
 
-use super::call_log::CallLog;
 use super::keepsake::{Keepsake, KeepsakeWriter, Keepsakes};
+use super::log_limit::LogLimit;
 use super::trims::KeptTrims;
 use super::watch::Watch;
 use super::{Planner, report};
@@ -109,7 +109,7 @@ pub struct Engine {
     status: watch::Sender<Published>,
     published_at: Duration,
     watch: Watch,
-    call_log: CallLog,
+    log_limit: LogLimit,
 }
 
 /// The devices' last words and the clock's.
@@ -164,7 +164,7 @@ impl Engine {
                 status,
                 published_at,
                 watch,
-                call_log: CallLog::default(),
+                log_limit: LogLimit::default(),
             },
             handle,
         ))
@@ -258,8 +258,15 @@ impl Engine {
                 Output::Save(request, memories) => self.save(request, memories),
                 Output::Forget => self.writer.forget(),
                 Output::Shelve => self.writer.shelve(),
-                Output::Say(what) => tracing::info!("{what}"),
+                Output::Say(what) => self.log("the session", &what),
             }
+        }
+    }
+
+    /// Logs a line, unless its source fills the log.
+    fn log(&mut self, source: &str, line: &str) {
+        if let Some(line) = self.log_limit.admit(source, line, self.parts.clock.now().mono) {
+            tracing::info!("{line}");
         }
     }
 

@@ -1,12 +1,12 @@
 //! The service: plans passes, owns the devices and the session, answers on the control socket,
 //! and ends orderly. Thin: the decisions are made in `session` and in the players.
 
-mod call_log;
 mod catalog;
 mod engine;
 mod equipment;
 mod group;
 mod keepsake;
+mod log_limit;
 mod manager;
 mod planner;
 mod report;

@@ -23,9 +23,7 @@ impl Engine {
         let Call { method, peer, reply } = call;
         if !matches!(method, Method::Status | Method::Passes(_) | Method::Subscribe) {
             let call = serde_json::to_string(&method).unwrap_or_default();
-            if let Some(line) = self.call_log.line(&peer, &call, self.parts.clock.now().mono) {
-                tracing::info!("{line}");
-            }
+            self.log(&peer, &format!("{peer}: {call}"));
         }
         match method {
             Method::Start(params) => self.plan(params, reply),

@@ -10,6 +10,8 @@ const WINDOW: Duration = Duration::from_secs(1);
 const LOUD: u32 = 100;
 /// What an envelope adds to a frame at most, bytes.
 const ENVELOPE: u32 = 6;
+/// How many line ends may follow a frame.
+const LINE_ENDS: u32 = 2;
 /// So many bytes may still become a frame.
 const LONGEST: u32 = 64;
 /// How many bytes are kept to be shown.
@@ -25,6 +27,8 @@ pub(super) struct Noise {
     stray: u32,
     /// Not claimed yet.
     pending: u32,
+    /// Line ends that still belong to the last frame.
+    line_ends: u32,
     recent: Vec<u8>,
     sample: Vec<u8>,
     /// Bytes a second in the window before.
@@ -39,6 +43,7 @@ impl Noise {
             since: Duration::ZERO,
             stray: 0,
             pending: 0,
+            line_ends: 0,
             recent: Vec::new(),
             sample: Vec::new(),
             per_second: 0,
@@ -48,6 +53,11 @@ impl Noise {
 
     /// A byte came.
     pub(super) fn byte(&mut self, byte: u8) {
+        if self.line_ends > 0 && matches!(byte, b'\r' | b'\n') {
+            self.line_ends -= 1;
+            return;
+        }
+        self.line_ends = 0;
         self.pending = self.pending.saturating_add(1);
         if self.recent.len() < SAMPLE {
             self.recent.push(byte);
@@ -58,6 +68,7 @@ impl Noise {
     pub(super) fn claimed(&mut self, length: usize) {
         let left = self.pending.saturating_sub(length as u32 + ENVELOPE);
         self.give_up(left);
+        self.line_ends = LINE_ENDS;
     }
 
     /// How many bytes were not claimed since the last frame that fits.

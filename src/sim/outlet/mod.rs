@@ -94,6 +94,16 @@ impl Outlet {
     /// Puts the cable back: a pseudo-terminal of another name, behind the same link.
     pub fn put_back(&mut self) -> Result<(), OutletError> {
         let pty = Pty::open(self.baud, Some(&self.device))?;
+        self.plug_in(pty)
+    }
+
+    /// Puts the cable back under the name that it had, if nothing else has taken that meanwhile.
+    pub fn put_back_alike(&mut self) -> Result<(), OutletError> {
+        let pty = Pty::open(self.baud, None)?;
+        self.plug_in(pty)
+    }
+
+    fn plug_in(&mut self, pty: Pty) -> Result<(), OutletError> {
         self.device = pty.path().to_owned();
         self.order(Order::PutBack(pty))?;
         self.point_link()

@@ -1,0 +1,33 @@
+//! What sick equipment costs the daemon: the real program on real pseudo-terminals.
+//!
+//!     cargo bench --bench equipment -- sick [SECONDS]
+//!     cargo bench --bench equipment -- replug [CYCLES]
+//!
+//! `sick` tries every ailment, a few stations at once, each for SECONDS of warm-up and as long
+//! again (60 by default). `replug` pulls a radio's cable CYCLES times (1000 by default).
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+#![allow(dead_code)]
+
+#[path = "../../tests/sick/cases.rs"]
+mod cases;
+#[path = "../../tests/daemon/orbit.rs"]
+mod orbit;
+#[path = "../../tests/daemon/patience.rs"]
+mod patience;
+#[path = "../../tests/sick/patient.rs"]
+mod patient;
+mod replug;
+mod sick;
+#[path = "../../tests/sick/ward.rs"]
+mod ward;
+
+fn main() {
+    let words: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with("--")).collect();
+    let number = words.get(1).and_then(|word| word.parse::<u32>().ok());
+    match words.first().map(String::as_str) {
+        Some("sick") => sick::run(f64::from(number.unwrap_or(60))),
+        Some("replug") => replug::run(number.unwrap_or(1000)),
+        _ => println!("cargo bench --bench equipment -- sick [SECONDS] | replug [CYCLES]"),
+    }
+}
