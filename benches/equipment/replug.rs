@@ -72,7 +72,8 @@ fn replug(ward: &mut Ward, cycle: u32) -> (f64, usize) {
     ward.radio.outlet.pull().unwrap();
     let_pass(OUT_S[cycle as usize / 2 % OUT_S.len()]);
     let back = Utc::now();
-    if cycle % 2 == 0 { ward.radio.outlet.put_back() } else { ward.radio.outlet.put_back_alike() }.unwrap();
+    if cycle.is_multiple_of(2) { ward.radio.outlet.put_back() } else { ward.radio.outlet.put_back_alike() }
+        .unwrap();
     let first = within(30.0, "a value after the cable is back", || {
         ward.radio.receive_landings(back).first().copied()
     });

@@ -185,3 +185,20 @@ fn a_line_without_a_port_does_not_ask_to_be_woken_all_the_time() {
     line.step(at(1000), LineInput::Lost("unplugged"));
     assert!(line.wake_at() > at(1000).mono);
 }
+
+#[test]
+fn a_flooded_line_keeps_to_a_slow_pace_but_a_stop_leaves_at_once() {
+    let (mut line, diaries) = line(1, Some(say("do.stop")));
+    line.step(at(0), LineInput::Opened);
+    for second in 1..=2 {
+        line.step(at(second * 1000), LineInput::Bytes(&[0x8F; 900]));
+    }
+    assert!(line.is_flooded());
+    (0..30).for_each(|_| wishes(&diaries[0], (Urgency::Tune, "do.aim")));
+    let flooded = (0..30).flat_map(|i| line.step(at(2100 + 100 * i), LineInput::Bytes(&[0x8F; 90])));
+    assert_eq!(flooded.count(), 3, "one a second");
+    assert_eq!(bytes(&line.step(at(5150), LineInput::Halt)), ["S\r"]);
+    diaries[0].lock().unwrap().wishes.clear();
+    wishes(&diaries[0], (Urgency::Stop, "do.stop"));
+    assert_eq!(bytes(&line.step(at(5200), LineInput::Time)), ["S\r"]);
+}

@@ -6,7 +6,7 @@ use crate::terms::{AzEl, Moment};
 
 /// How long a mount may take to start, seconds of plan time: a brake has to let go, and a slow
 /// motor needs this long for a degree that its read-out can show.
-const STARTS_WITHIN_S: f64 = 2.0;
+const STARTS_WITHIN_S: f64 = 1.5;
 
 /// A mount on its way: since when, from where, and where to.
 #[derive(Debug, Clone, Default)]
@@ -69,7 +69,7 @@ mod tests {
     }
 
     #[test]
-    fn a_mount_that_does_not_start_is_named_after_two_seconds_and_until_it_moves() {
+    fn a_mount_that_does_not_start_is_named_soon_and_until_it_moves() {
         let (here, aim) = (AzEl::new(10.0, 5.0), AzEl::new(90.0, 30.0));
         let read = Some((here, Duration::ZERO));
         let mut standstill = Standstill::default();
