@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+const MS: Duration = Duration::from_millis(1);
+
 /// A small generator of chance (splitmix64), so that every run plays the same streams.
 pub(crate) struct Chance(pub(crate) u64);
 
@@ -51,10 +53,15 @@ pub(crate) enum Padding {
     Counted,
 }
 
+/// The longest time for which bytes stand still on their way: a busy computer, or an adapter that
+/// waits for more. The shortest silence, 250 ms, has to leave 200 ms of it at the far end.
+const LONGEST_STALL_MS: usize = 40;
+
 /// The way from the station to the device.
 pub(crate) struct Channel {
     pub(crate) loss: Loss,
     pub(crate) padding: Padding,
+    /// When the last byte arrived.
     last: Duration,
     has_padded: bool,
     is_in_burst: bool,
@@ -65,12 +72,22 @@ impl Channel {
         Self { loss, padding, last: Duration::ZERO, has_padded: true, is_in_burst: false }
     }
 
-    /// What arrives of `frame`, whose first byte is sent at `now`.
-    pub(crate) fn carry(&mut self, frame: &[u8], now: Duration, chance: &mut Chance) -> Vec<u8> {
+    /// What arrives of `frame`, whose first byte is sent at `now`, and when each byte does.
+    pub(crate) fn carry(&mut self, frame: &[u8], now: Duration, chance: &mut Chance) -> Vec<(Duration, u8)> {
         if now.saturating_sub(self.last) >= Duration::from_millis(200) {
             self.has_padded = false;
         }
-        self.last = now + Duration::from_millis(1) * frame.len() as u32;
+        let arrived = self.pass(frame, chance);
+        let stalls = chance.percent(10);
+        let (from, stall) = (chance.below(frame.len()), chance.below(LONGEST_STALL_MS + 1));
+        let times = (0..).map(|i| now + MS * (i + if stalls && i >= from { stall } else { 0 }) as u32);
+        let arrived: Vec<_> = times.map(|at| at.max(self.last)).zip(arrived).collect();
+        self.last = arrived.last().map_or(self.last, |(at, _)| *at).max(now);
+        arrived
+    }
+
+    /// What is left of `frame`.
+    fn pass(&mut self, frame: &[u8], chance: &mut Chance) -> Vec<u8> {
         let mut arrived = Vec::with_capacity(frame.len() + 4);
         self.pad_between(&mut arrived, chance);
         let (whole, one) = (chance.percent(8), chance.percent(25).then(|| chance.below(frame.len())));

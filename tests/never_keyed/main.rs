@@ -4,28 +4,49 @@
 //! family, written by hand from the equipment notes, that answers as such a device would. Between
 //! the two, a channel loses bytes (singly, in bursts, whole frames), cuts frames off, and pads;
 //! answers get lost, cut or late. The line may have been left with half a command by somebody
-//! else. A million streams and more, and in none may the judge see a command of the never-list.
+//! else. In none of the streams may the judge see a command of the never-list.
+//!
+//! Users' dialect files that name key commands, whole, in parts, in tables and by sums, are
+//! refused or say nothing that keys (`files.rs`). Whole radios with their players follow plans on
+//! bad lines while the operator keys and turns the dial (`radios.rs`).
+//!
+//! `cargo test` plays a share; `.ci/never` plays ten million sequences, or as many as it is told.
 //!
 //! Padding that is covered: in the silences `00`, `FF`, blanks and line ends, in text also any
 //! byte twice; on the bus `FF` between frames; to the byte-counting families one byte more
 //! between two silences of 200 ms. Noise that forges the bytes of a key command, or an answer,
-//! can't be told from the real thing and is not played.
+//! can't be told from the real thing and is not played. Bytes may stand still for 40 ms on their
+//! way; an answer may come late, but not later than the silence that follows a missing one.
 //!
 //! On the bus any loss whatever must not key or start the tuner (`1C 00`, `1C 01` with the data
 //! that the language knows: 00 and up); the commands with decimal codes (Morse, voice, power,
 //! memory) are held against losses of up to one byte a frame and of whole frames.
 
 mod channel;
+mod files;
 mod judge;
 mod judges;
 mod play;
+mod radios;
 
 use beamhand::device::dialect::Dialect;
 use judges::judge_for;
 use play::{Bench, Guarded};
 
-/// Streams for each of the nine dialects.
-const STREAMS: u32 = 126_000;
+/// How many sequences are played in all.
+fn sequences() -> u32 {
+    from_environment("BEAMHAND_SEQUENCES", 500_000)
+}
+
+/// Where chance begins.
+fn seed() -> u64 {
+    from_environment("BEAMHAND_SEED", 0x5EED)
+}
+
+fn from_environment<T: std::str::FromStr>(name: &str, default: T) -> T {
+    let Ok(text) = std::env::var(name) else { return default };
+    text.parse().unwrap_or_else(|_| unreachable!("{name}={text} is no number"))
+}
 
 fn bytes_heard(dialect: &str, bytes: &[u8]) -> Option<String> {
     let mut judge = judge_for(dialect);
@@ -35,13 +56,37 @@ fn bytes_heard(dialect: &str, bytes: &[u8]) -> Option<String> {
     judge.verdict()
 }
 
-fn no_stream_keys(dialect: &str) {
-    let mut bench = Bench::new(dialect, 0x5EED);
-    for number in 0..STREAMS {
+/// A tenth of all for each of the nine dialects; the tenth is for files.
+fn no_stream_keys(dialect: &'static str) {
+    let mut bench = Bench::new(dialect, seed());
+    let streams = sequences() / 10;
+    for number in 0..streams {
         let seen = bench.play(Guarded::Yes);
         assert_eq!(seen, None, "{dialect}, stream {number}: the judge heard {:02X?}", bench.heard());
     }
-    assert!(bench.answered() > STREAMS, "{dialect}: only {} answers were understood", bench.answered());
+    println!("{dialect}: {streams} streams, {} exchanges ended well", bench.answered());
+    assert!(bench.answered() > streams, "{dialect}: only {} answers were understood", bench.answered());
+}
+
+/// One file for two hundred sequences, with four streams each if it is read.
+#[test]
+fn no_users_file_keys() {
+    let files = sequences() / 200;
+    let tally = files::play(files, seed()).unwrap_or_else(|why| unreachable!("{why}"));
+    println!("users' files: {tally:?}");
+    assert!(
+        tally.refused > files / 4 && tally.taken > files / 20 && tally.answered > tally.taken,
+        "{tally:?}"
+    );
+}
+
+/// One run for eight thousand sequences.
+#[test]
+fn no_radio_is_keyed_or_leaves_its_segments_whatever_its_line_and_its_operator_do() {
+    let runs = sequences() / 8000;
+    let tally = radios::play(runs, seed()).unwrap_or_else(|why| unreachable!("{why}"));
+    println!("radios: {tally:?}");
+    assert!(tally.followed > runs / 3 && tally.keyed_by_the_operator > runs, "{tally:?}");
 }
 
 #[test]

@@ -37,6 +37,10 @@ pub(crate) enum Guarded {
 /// One dialect's supply of exchanges, and what the last stream was.
 pub(crate) struct Bench {
     dialect: Arc<Dialect>,
+    /// The dialect by whose judge it is judged.
+    judge: &'static str,
+    /// A user's file, whose sums may make anything of any frequency.
+    is_own: bool,
     exchanges: Vec<Exchange>,
     chance: Chance,
     heard: Vec<u8>,
@@ -44,16 +48,31 @@ pub(crate) struct Bench {
 }
 
 impl Bench {
-    pub(crate) fn new(name: &str, seed: u64) -> Self {
+    /// For a built-in dialect.
+    pub(crate) fn new(name: &'static str, seed: u64) -> Self {
         let Some(dialect) = Dialect::builtin(name) else { unreachable!("{name} is built in") };
-        let mut chance = Chance(seed);
-        let verbs: Vec<&str> = dialect.verbs().collect();
+        let verbs: Vec<String> = dialect.verbs().map(str::to_owned).collect();
         let delicate: Vec<&str> = DELICATE.into_iter().filter(|verb| dialect.can(verb)).collect();
         let verb = |i: usize| {
-            if i.is_multiple_of(2) { delicate[i / 2 % delicate.len()] } else { verbs[i / 2 % verbs.len()] }
+            if i.is_multiple_of(2) { delicate[i / 2 % delicate.len()] } else { &verbs[i / 2 % verbs.len()] }
         };
-        let exchanges = (0..1000).map(|i| random_exchange(&dialect, verb(i), &mut chance)).collect();
-        Self { dialect, exchanges, chance, heard: Vec::new(), answered: 0 }
+        let mut bench = Self::without_exchanges(dialect, name, Chance(seed));
+        let exchanges = (0..1000).filter_map(|i| bench.random_exchange(verb(i)));
+        bench.exchanges = exchanges.collect();
+        bench
+    }
+
+    /// For a user's dialect, judged as `judge` is; `None` if it can say nothing.
+    pub(crate) fn of_file(dialect: Dialect, judge: &'static str, chance: Chance) -> Option<Self> {
+        let verbs: Vec<String> = dialect.verbs().map(str::to_owned).collect();
+        let mut bench = Self { is_own: true, ..Self::without_exchanges(Arc::new(dialect), judge, chance) };
+        bench.exchanges =
+            (0..3).flat_map(|_| &verbs).filter_map(|verb| bench.random_exchange(verb)).collect();
+        (!bench.exchanges.is_empty()).then_some(bench)
+    }
+
+    fn without_exchanges(dialect: Arc<Dialect>, judge: &'static str, chance: Chance) -> Self {
+        Self { dialect, judge, is_own: false, exchanges: Vec::new(), chance, heard: Vec::new(), answered: 0 }
     }
 
     /// What arrived at the device in the last stream.
@@ -66,10 +85,39 @@ impl Bench {
         self.answered
     }
 
+    /// `verb` with values by chance; `None` if it can't be encoded with any of many.
+    fn random_exchange(&mut self, verb: &str) -> Option<Exchange> {
+        (0..40).find_map(|_| {
+            let values = self.random_values(verb);
+            self.dialect.exchange(verb, &values, Some(ADDRESS)).ok()
+        })
+    }
+
+    fn random_values(&mut self, verb: &str) -> Values {
+        let Self { dialect, chance, .. } = self;
+        let hertz = Hertz([144_000_000, 435_000_000][chance.below(2)] + 10 * chance.below(300_000) as i64);
+        let hertz = match verb.ends_with("hz") {
+            true if self.is_own && chance.percent(50) => Hertz(chance.below(1_000_000_000) as i64),
+            true => dialect.settable(verb, hertz),
+            false => hertz,
+        };
+        let mut values = Values::of_direction(chance.below(451) as f64, chance.below(181) as f64)
+            .with("hz", Value::Hertz(hertz));
+        for field in ["ph", "pv"] {
+            values = values.with(field, Value::Number([1.0, 2.0, 4.0][chance.below(3)]));
+        }
+        if let Some(mode) = dialect.modes().get(chance.below(5)) {
+            values = values.with("mode", Value::Mode(*mode));
+        }
+        match &dialect.tones()[..] {
+            [] => values,
+            tones => values.with("tone", Value::Tone(tones[chance.below(tones.len())])),
+        }
+    }
+
     /// Plays one stream; what the judge saw, if it saw something forbidden.
     pub(crate) fn play(&mut self, guarded: Guarded) -> Option<String> {
-        let name = self.dialect.name().to_owned();
-        let padding = match name.as_str() {
+        let padding = match self.judge {
             "fe-frames" => Padding::Bus,
             "five-byte" | "five-byte-duplex" => Padding::Counted,
             _ => Padding::Text,
@@ -77,7 +125,7 @@ impl Bench {
         let any = Loss::Any([3, 15, 50][self.chance.below(3)]);
         let losses = [Loss::None, Loss::Gentle, any, Loss::Bursts, Loss::Seams];
         let loss = losses[self.chance.below(losses.len())];
-        let mut device = Device { judge: judge_for(&name), channel: Channel::new(loss, padding) };
+        let mut device = Device { judge: judge_for(self.judge), channel: Channel::new(loss, padding) };
         self.heard.clear();
         self.leave_half_a_command(&mut device);
         match guarded {
@@ -158,13 +206,28 @@ impl Bench {
             return (wake, conversation.step(wake, Input::Time));
         }
         if fate < 16 {
-            let outputs = conversation.step(wake, Input::Time);
-            let late = conversation.step(wake + MS, Input::Bytes(&reply));
-            return (wake + MS, [outputs, late].concat());
+            return self.answer_late(conversation, now, &reply);
         }
         let kept = if fate < 20 { self.chance.below(reply.len()) } else { reply.len() };
         let at = now + MS * 25;
         (at, conversation.step(at, Input::Bytes(&reply[..kept])))
+    }
+
+    /// Some of the answer comes in time, and the rest in the silence after it.
+    fn answer_late(
+        &mut self,
+        conversation: &mut Conversation,
+        now: Duration,
+        reply: &[u8],
+    ) -> (Duration, Vec<Output>) {
+        let (in_time, late) = reply.split_at(self.chance.below(reply.len()));
+        let mut outputs = conversation.step(now + MS * 5, Input::Bytes(in_time));
+        let wake = conversation.wake_at().unwrap_or(now).max(now + MS * 5);
+        outputs.extend(conversation.step(wake, Input::Time));
+        let silence = conversation.ready_at().saturating_sub(wake).as_millis() as usize;
+        let at = wake + MS * self.chance.below(silence.max(1)) as u32;
+        outputs.extend(conversation.step(at, Input::Bytes(late)));
+        (at, outputs)
     }
 }
 
@@ -177,30 +240,10 @@ struct Device {
 impl Device {
     fn hear(&mut self, frame: &[u8], now: Duration, chance: &mut Chance, heard: &mut Vec<u8>) -> Vec<u8> {
         let mut reply = Vec::new();
-        for (i, byte) in self.channel.carry(frame, now, chance).into_iter().enumerate() {
+        for (at, byte) in self.channel.carry(frame, now, chance) {
             heard.push(byte);
-            reply.extend(self.judge.hear(byte, now + MS * i as u32));
+            reply.extend(self.judge.hear(byte, at));
         }
         reply
-    }
-}
-
-fn random_exchange(dialect: &Dialect, verb: &str, chance: &mut Chance) -> Exchange {
-    loop {
-        let hertz = Hertz([144_000_000, 435_000_000][chance.below(2)] + 10 * chance.below(300_000) as i64);
-        let hertz = if verb.ends_with("hz") { dialect.settable(verb, hertz) } else { hertz };
-        let mut values = Values::of_direction(chance.below(451) as f64, chance.below(181) as f64)
-            .with("hz", Value::Hertz(hertz));
-        for field in ["ph", "pv"] {
-            values = values.with(field, Value::Number([1.0, 2.0, 4.0][chance.below(3)]));
-        }
-        if let Some(mode) = dialect.modes().get(chance.below(5)) {
-            values = values.with("mode", Value::Mode(*mode));
-        }
-        let tones = dialect.tones();
-        values = values.with("tone", Value::Tone(tones[chance.below(tones.len())]));
-        if let Ok(exchange) = dialect.exchange(verb, &values, Some(ADDRESS)) {
-            return exchange;
-        }
     }
 }

@@ -1,0 +1,237 @@
+//! Users' dialect files that try to key, by chance: each is refused when it is read, or nothing
+//! that it can say keys.
+
+use beamhand::device::dialect::Dialect;
+
+use crate::channel::Chance;
+use crate::play::{Bench, Guarded};
+
+/// For each family: a dialect to build on and to judge by, the lines of a file without a base,
+/// and forbidden commands as a template would write them.
+const FAMILIES: [(&str, &str, &[&str]); 7] = [
+    (
+        "semicolon-eleven",
+        "family = \"semicolon\"\nline = { baud = 9600 }\n",
+        &["TX;", "TX1;", "tx;", "RX;", "MX1;", "VX1;", "KY HELLO;", "PB1;", "AC002;", "PS0;", "MW0;", "SR1;"],
+    ),
+    (
+        "semicolon-nine",
+        "family = \"semicolon\"\nline = { baud = 9600 }\n",
+        &["TX;", "TX0;", "Tx1;", "KM1HELLO;", "LM01;", "AC001;", "AM;", "BM;", "MT000;"],
+    ),
+    (
+        "fe-frames",
+        "family = \"fe-frames\"\nline = { baud = 9600 }\naddress = 0xA2\n",
+        &[
+            "1C 00 01",
+            "1C 00 00",
+            "1C 01 02",
+            "17 45",
+            "18 00",
+            "28 01",
+            "1A 00 01",
+            "09",
+            "0B",
+            "1C 00 01 00",
+            "03 FD FE FE A2 E0 1C 00 01",
+        ],
+    ),
+    (
+        "five-byte",
+        "family = \"five-byte\"\nline = { baud = 9600, bits = \"8N2\" }\n",
+        &[
+            "00 00 00 00 08",
+            "00 00 00 00 88",
+            "00 00 00 00 0F",
+            "00 00 00 00 8F",
+            "00 00 00 00 BC",
+            "00 00 00 00 BE",
+        ],
+    ),
+    (
+        "five-byte-duplex",
+        "family = \"five-byte-duplex\"\nline = { baud = 9600, bits = \"8N2\" }\n",
+        &["00 00 00 00 08", "14 59 50 00 88", "00 00 00 00 0F", "00 00 00 00 BE"],
+    ),
+    (
+        "w-lines",
+        "family = \"w-lines\"\nline = { baud = 9600 }\n",
+        &["R", "L", "U", "D", "O", "F", "F2", "TX;"],
+    ),
+    (
+        "thirteen-byte",
+        "family = \"thirteen-byte\"\nline = { baud = 600 }\n",
+        &["57 00 00 00 00 00 00 00 00 00 00 EE 20", "57 00 00 00 00 00 00 00 00 00 00 F8 20"],
+    ),
+];
+
+/// Harmless frames to stand around the others.
+fn harmless(base: &str) -> &'static [&'static str] {
+    match base {
+        "semicolon-eleven" => &["FA;", "FA{hz:dec11};", "TO1;", "XT0;", "TN{tone:table};", "MD{mode:table};"],
+        "semicolon-nine" => &["FA;", "FA{hz:dec9};", "CT02;", "XT0;", "MD0{mode:table};"],
+        "fe-frames" => &["03", "05 {hz:bcdle5}", "06 {mode:table}", "1C 00", "0F 00", "21 01 00"],
+        "five-byte" | "five-byte-duplex" => {
+            &["00 00 00 00 03", "{hz/10:bcd4} 01", "{mode:table} 00 00 00 07", "00 00 00 00 E7"]
+        }
+        "w-lines" => &["S", "C2", "W{az:dec3} {el:dec3}"],
+        _ => &["57 00 00 00 00 00 00 00 00 00 00 1F 20", "57 00 00 00 00 00 00 00 00 00 00 0F 20"],
+    }
+}
+
+/// Files that were read, and files that were refused.
+#[derive(Debug, Default)]
+pub(crate) struct Tally {
+    pub(crate) refused: u32,
+    pub(crate) taken: u32,
+    pub(crate) answered: u32,
+}
+
+/// Writes so many files and plays each that is read; the first that keys, with what it said.
+pub(crate) fn play(count: u32, seed: u64) -> Result<Tally, String> {
+    let mut chance = Chance(seed);
+    let mut tally = Tally::default();
+    for _ in 0..count {
+        let (base, head, keys) = FAMILIES[chance.below(FAMILIES.len())];
+        let text = Author { base, head, keys, chance: &mut chance }.file();
+        let Ok(dialect) = Dialect::parse("own", &text) else {
+            tally.refused += 1;
+            continue;
+        };
+        tally.taken += 1;
+        let Some(mut bench) = Bench::of_file(dialect, base, Chance(seed ^ u64::from(tally.taken))) else {
+            continue;
+        };
+        for _ in 0..4 {
+            if let Some(seen) = bench.play(Guarded::Yes) {
+                return Err(format!("{seen}: {:02X?}\n{text}", bench.heard()));
+            }
+        }
+        tally.answered += bench.answered();
+    }
+    Ok(tally)
+}
+
+/// Writes one file.
+struct Author<'c> {
+    base: &'static str,
+    head: &'static str,
+    keys: &'static [&'static str],
+    chance: &'c mut Chance,
+}
+
+impl Author<'_> {
+    fn file(&mut self) -> String {
+        let with_base = self.chance.percent(60);
+        let head = if with_base { format!("base = \"{}\"\n", self.base) } else { self.head.to_owned() };
+        // Tables that hide a part of a key command in a code.
+        let tables = match self.chance.below(3) {
+            0 => self.tables(),
+            _ if with_base => String::new(),
+            _ => {
+                "table.mode = { fm = \"04\", usb = \"01\" }\ntable.tone = { \"67.0\" = \"01\" }\n".to_owned()
+            }
+        };
+        let attempts: String = (0..1 + self.chance.below(3)).map(|_| self.attempt()).collect();
+        head + &tables + &attempts
+    }
+
+    /// One ability, step, list or table that may hold something forbidden.
+    fn attempt(&mut self) -> String {
+        let ability =
+            self.one_of(&["hz", "rx_hz", "tx_hz", "mode", "tone", "tone_off", "tx_tone", "aim", "stop"]);
+        let question = self.one_of(&["hz", "mode", "transmitting", "signal", "aim", "split"]);
+        let (frames, more) = (self.frames(), self.frames());
+        match self.chance.below(7) {
+            0 | 1 => format!("do.{ability} = [{frames}]\n"),
+            2 => format!("do.{ability} = {{ send = [{frames}], finally = [{more}] }}\n"),
+            3 => format!("ask.{question} = {{ send = [{frames}], answer = [{more}] }}\n"),
+            4 => format!("ask.{question} = {{ send = [{frames}], answer = \"00\", finally = [{more}] }}\n"),
+            5 => {
+                let step = format!("extra{}", self.chance.below(1000));
+                format!("prepare.single = [\"{step}\"]\ndo.{step} = [{frames}]\n")
+            }
+            _ => {
+                let list = self.one_of(&["unasked", "refused", "acknowledged"]);
+                format!("{list} = [{frames}]\n")
+            }
+        }
+    }
+
+    fn tables(&mut self) -> String {
+        let (key, digits) =
+            (self.fragment(), self.one_of(&["4", "04", "08", "88", "X", "T", "1C 00 01", "00"]));
+        format!(
+            "table.mode = {{ fm = \"{key}\", usb = \"{digits}\" }}\ntable.tone = {{ \"67.0\" = \"{digits}\" }}\n"
+        )
+    }
+
+    fn frames(&mut self) -> String {
+        let frames: Vec<String> =
+            (0..1 + self.chance.below(3)).map(|_| format!("\"{}\"", self.frame())).collect();
+        frames.join(", ")
+    }
+
+    /// A forbidden command, a part of one, one that a sum or a code makes, or something harmless.
+    fn frame(&mut self) -> String {
+        let made = [
+            "00 00 00 00 {hz/10000000:bcd1}",
+            "00 00 00 {hz/10000000:bcd1}",
+            "00 00 00 {hz/10000000:bcd1} 01",
+            "00 00 00 00 {mode:table}",
+            "{hz:raw5}",
+            "1C 00 {signal:raw1}",
+            "1C {signal:raw1} 01",
+            "{hz/10000000:bcd1} 00 01",
+            "1A {signal:raw1}",
+            "T{mode:table};",
+            "{mode:table}X;",
+            "{mode:table};",
+            "{tone:table}",
+        ];
+        match self.chance.below(10) {
+            0 | 1 => self.one_of(self.keys).to_owned(),
+            2 | 3 => self.fragment(),
+            4 => self.one_of(&made).to_owned(),
+            5 => format!("{}{}", self.one_of(harmless(self.base)), self.fragment()),
+            6 => format!("{}{}", self.fragment(), self.one_of(harmless(self.base))),
+            _ => self.one_of(harmless(self.base)).to_owned(),
+        }
+    }
+
+    /// Some letters, or some pairs of digits, from inside a forbidden command.
+    fn fragment(&mut self) -> String {
+        let key = self.one_of(self.keys);
+        let unit = if key.contains(' ') && !key.starts_with('K') { 3 } else { 1 };
+        let units = key.len().div_ceil(unit);
+        let from = self.chance.below(units);
+        let until = from + 1 + self.chance.below(units - from);
+        key[from * unit..(until * unit).min(key.len())].trim().to_owned()
+    }
+
+    fn one_of(&mut self, texts: &[&'static str]) -> &'static str {
+        texts[self.chance.below(texts.len())]
+    }
+}
+
+#[test]
+fn a_file_that_names_a_key_command_is_refused_wherever_it_stands() {
+    for (base, _, keys) in FAMILIES {
+        let good = harmless(base)[0];
+        for key in keys {
+            for line in [
+                format!("do.stop = \"{key}\""),
+                format!("do.stop = [\"{good}\", \"{key}\"]"),
+                format!("do.stop = {{ send = \"{good}\", finally = \"{key}\" }}"),
+                format!("ask.signal = {{ send = \"{key}\", answer = \"{good}\" }}"),
+                format!("ask.signal = {{ send = \"{good}\", answer = \"{good}\", finally = \"{key}\" }}"),
+                format!("prepare.single = [\"extra\"]\ndo.extra = \"{key}\""),
+            ] {
+                let text = format!("base = \"{base}\"\n{line}\n");
+                let errors = Dialect::parse("own", &text).err().unwrap_or_default();
+                let line = errors.first().map(|error| error.line);
+                assert!(matches!(line, Some(2 | 3)), "{text}{errors:?}");
+            }
+        }
+    }
+}
