@@ -5,6 +5,7 @@
 mod bands;
 mod greeting;
 mod licence;
+mod live;
 mod overs;
 mod replug;
 mod split;

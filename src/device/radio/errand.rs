@@ -140,6 +140,7 @@ impl Errand {
     pub(super) fn subject(&self) -> String {
         match self {
             Errand::Tune(direction, _) => format!("the {direction} dial"),
+            Errand::TuneLive(_) => format!("the {} dial", Direction::Transmit),
             other => other.describe(),
         }
     }

@@ -89,15 +89,15 @@ impl RadioPlayer {
         let can = |errand: &Errand| self.setup.dialect.can(&errand.verb(&self.setup));
         for direction in self.setup.directions() {
             let Some(dial) = channel.dial(direction) else { continue };
+            if self.hands_off && direction == Direction::Transmit {
+                continue;
+            }
             let errand = Errand::Mode(direction, dial.mode);
             if self.mode_differs(direction, dial.mode) && can(&errand) && !self.was_given_up(&errand) {
                 return Some(errand);
             }
             let errand = Errand::Tone(dial.tone);
             let differs = self.known.tone != Some(dial.tone);
-            if self.hands_off && direction == Direction::Transmit {
-                continue;
-            }
             if direction == Direction::Transmit && differs && can(&errand) && !self.was_given_up(&errand) {
                 return Some(errand);
             }
@@ -168,25 +168,28 @@ impl RadioPlayer {
     /// Whether a frequency on which the radio would transmit lies outside the licence: it is not
     /// sent, and said once. After a preparation that failed that may be either dial's.
     pub(super) fn is_outside(&mut self, errand: &Errand) -> bool {
-        let Errand::Tune(direction, hertz) = errand else { return false };
+        let (direction, hertz) = match errand {
+            Errand::Tune(direction, hertz) => (*direction, *hertz),
+            Errand::TuneLive(hertz) => (Direction::Transmit, *hertz),
+            _ => return false,
+        };
         // With split, it may land on the transmitting VFO when the key is just being pressed.
         let may_land_there = self.setup.visits_other() && self.setup.dialect.tunes_while_transmitting();
-        if *direction == Direction::Receive && !self.unprepared && !may_land_there {
+        if direction == Direction::Receive && !self.unprepared && !may_land_there {
             return false;
         }
-        let outside = !self.setup.may_transmit_on(*hertz);
-        if outside && !self.outside_segments {
-            self.journal.refused += 1;
-            let why = if *direction == Direction::Receive && may_land_there {
-                "outside the transmit segments, where it would land if you press the key just then; it is not tuned"
+        let outside = !self.setup.may_transmit_on(hertz);
+        if outside {
+            let why = if direction == Direction::Transmit {
+                "outside the transmit segments, so it is not tuned"
             } else if self.unprepared {
                 "it may be where the radio would transmit, because the preparation failed; it is not tuned"
             } else {
-                "outside the transmit segments, so it is not tuned"
+                "outside the transmit segments, where it would land if you press the key just then; it is not tuned"
             };
-            self.note(format!("{direction} {hertz}"), why);
+            let is_new = self.note(errand.subject(), why);
+            self.journal.refused += u64::from(is_new);
         }
-        self.outside_segments = outside;
         outside
     }
 

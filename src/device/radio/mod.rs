@@ -89,7 +89,6 @@ pub struct RadioPlayer {
     silences: u32,
     /// An answer was missing: what is known of the radio is not to be trusted until it answers.
     out_of_touch: bool,
-    outside_segments: bool,
     /// How often a mode or tone was set again that the radio had not kept, since the preparation.
     corrections: u32,
     /// The modes and the tone that were set last.
@@ -144,7 +143,6 @@ impl RadioPlayer {
             attempts: 0,
             silences: 0,
             out_of_touch: false,
-            outside_segments: false,
             corrections: 0,
             told: Vec::new(),
             unprepared: false,

@@ -56,7 +56,8 @@ impl RadioPlayer {
         let following = self.stage == RadioStage::Following;
         let watched = following && self.setup.directions().any(|direction| self.heeds_key(direction));
         let mut items = lists::pollable(&self.setup);
-        items.retain(|item| !self.was_unhelpful(item) && !(watched && item == "transmitting"));
+        let is_watched = |item: &str| watched && item == "transmitting";
+        items.retain(|item| !self.was_unhelpful(item) && !is_watched(item));
         items
     }
 

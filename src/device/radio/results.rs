@@ -150,11 +150,14 @@ impl RadioPlayer {
         self.note(errand.subject(), why);
     }
 
-    pub(super) fn note(&mut self, what: String, why: &str) {
+    /// Notes something for the operator; whether it was not noted yet.
+    pub(super) fn note(&mut self, what: String, why: &str) -> bool {
         let note = Note { what, why: why.to_owned() };
-        if !self.notes.contains(&note) {
+        let is_new = !self.notes.contains(&note);
+        if is_new {
             self.notes.push(note);
         }
+        is_new
     }
 }
 
