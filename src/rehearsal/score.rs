@@ -12,10 +12,14 @@ const SAMPLE_S: f64 = 0.05;
 
 /// The least error that a line allows: `half a step + rate x longest wait / 2`, or the worthwhile
 /// change where that is larger.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Floor {
     /// The dial's step.
     pub step: Hertz,
+    /// Steps that the language can't say, in order: a dial stands on the one before or behind, so
+    /// the step is twice as large there. (Of the five-byte languages two in a hundred: with one
+    /// byte too many on the wire they would key.)
+    pub unsayable: Vec<Hertz>,
     /// The change that is worth a command.
     pub worthwhile: Hertz,
     /// The time between two tuning commands of one direction when the line is busy with all that
@@ -24,12 +28,26 @@ pub struct Floor {
 }
 
 impl Floor {
-    /// The floor while the frequency slides by `rate` Hz/s.
-    pub fn at(&self, rate: f64) -> f64 {
-        let half_step = self.step.as_f64() / 2.0;
-        let floor = half_step + rate.abs() * self.wait_s / 2.0;
+    /// The floor where `hertz` is wanted and slides by `rate` Hz/s.
+    pub fn at(&self, hertz: f64, rate: f64) -> f64 {
+        let floor = self.half_step(hertz) + rate.abs() * self.wait_s / 2.0;
         // A worthwhile change of one step is what the half step already counts.
         if self.worthwhile > self.step { floor.max(self.worthwhile.as_f64()) } else { floor }
+    }
+
+    /// Half the distance between the two sayable steps around `hertz`.
+    fn half_step(&self, hertz: f64) -> f64 {
+        let step = self.step.max(Hertz(1));
+        let steps_below = (hertz / step.as_f64()).floor();
+        let mut below = Hertz::rounded(steps_below * step.as_f64());
+        let mut above = below + step;
+        while self.unsayable.binary_search(&below).is_ok() {
+            below = below - step;
+        }
+        while self.unsayable.binary_search(&above).is_ok() {
+            above = above + step;
+        }
+        (above - below).as_f64() / 2.0
     }
 }
 
@@ -55,7 +73,7 @@ pub fn score_dial(
     plan: &dyn Plan<Channel>,
     direction: Direction,
     span: Validity,
-    floor: Floor,
+    floor: &Floor,
 ) -> Option<DialScore> {
     let wanted = |time| Some(plan.at(time)?.dial(direction)?.hertz.as_f64());
     let at_dial = |time| match direction {
@@ -70,7 +88,7 @@ pub fn score_dial(
             continue;
         };
         let error = (dial.as_f64() - wanted_now).abs();
-        let floor = floor.at(wanted_soon - wanted_now);
+        let floor = floor.at(wanted_now, wanted_soon - wanted_now);
         largest_floor = largest_floor.max(floor);
         within += usize::from(error <= 1.2 * floor);
         errors.push(error);
@@ -161,10 +179,20 @@ mod tests {
 
     #[test]
     fn the_floor_is_half_a_step_and_half_a_wait_or_the_worthwhile_change() {
-        let fine = Floor { step: Hertz(10), worthwhile: Hertz(10), wait_s: 0.03 };
-        assert!((fine.at(-150.0) - 7.25).abs() < 1e-12);
+        let fine = Floor { step: Hertz(10), unsayable: Vec::new(), worthwhile: Hertz(10), wait_s: 0.03 };
+        assert!((fine.at(145_950_003.0, -150.0) - 7.25).abs() < 1e-12);
         let coarse = Floor { worthwhile: Hertz(500), ..fine };
-        assert!((coarse.at(150.0) - 500.0).abs() < 1e-12);
+        assert!((coarse.at(145_950_003.0, 150.0) - 500.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn where_a_step_cannot_be_said_the_next_one_has_to_do() {
+        let unsayable = vec![Hertz(145_950_080), Hertz(145_950_880), Hertz(145_950_890)];
+        let floor = Floor { step: Hertz(10), unsayable, worthwhile: Hertz(10), wait_s: 0.0 };
+        let at = |hertz| floor.at(hertz, 150.0);
+        assert_eq!((at(145_950_069.0), at(145_950_071.0)), (5.0, 10.0));
+        assert_eq!((at(145_950_080.0), at(145_950_089.0), at(145_950_091.0)), (10.0, 10.0, 5.0));
+        assert_eq!(at(145_950_885.0), 15.0);
     }
 
     #[test]

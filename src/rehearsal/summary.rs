@@ -191,7 +191,7 @@ fn dials(stage: &Stage, plans: &[LinePlan], device: &Simulated, span: Validity) 
     };
     let judge = |direction| {
         let floor = floor(plan, &radio, direction, &stage.job)?;
-        let score = score_dial(&device.handles.record, &*stage.job.tuning, direction, span, floor)?;
+        let score = score_dial(&device.handles.record, &*stage.job.tuning, direction, span, &floor)?;
         let errors = Errors::new([score.floor, score.max, score.p95, score.rms, score.within]);
         Some(DirectionErrors { direction, errors })
     };

@@ -1,7 +1,8 @@
 //! A station in virtual time with simulated equipment, and its judges.
 
 use beamhand::config::{Config, DEMO_CONFIG, DefaultPaths};
-use beamhand::device::LinePlan;
+use beamhand::device::family::Family;
+use beamhand::device::{DeviceSetup, LinePlan};
 use beamhand::rehearsal::{BeamScore, DialScore};
 use beamhand::rehearsal::{Simulated, Stage, VirtualStation, demo, floor, score_beam, score_dial, simulate};
 use beamhand::session::Command;
@@ -39,6 +40,11 @@ pub(crate) fn radio(name: &str, dialect: &str, uses: &str) -> String {
     )
 }
 
+/// A radio of this language hears nothing until its control is switched on; here it is found so.
+fn is_deaf_at_first(device: &DeviceSetup) -> bool {
+    device.radio().is_some_and(|radio| radio.dialect.family() == Family::FiveByteDuplex)
+}
+
 impl Theatre {
     /// The good pass of the demo's repeater, with this configuration.
     pub(crate) fn open(config: Config) -> Self {
@@ -53,8 +59,11 @@ impl Theatre {
         let plans = stage.lines(1.0);
         let far_ends = simulate(&stage.config, &plans, None).unwrap();
         let (mut devices, mut lines) = (Vec::new(), Vec::new());
-        for (plan, far) in plans.iter().zip(far_ends) {
+        for (plan, mut far) in plans.iter().zip(far_ends) {
             devices.extend(far.devices);
+            if plan.devices.iter().any(is_deaf_at_first) {
+                far.wire.write(&[0; 5], later(stage.curtain(), -1.0));
+            }
             lines.push((plan.clone(), far.wire));
         }
         let station = VirtualStation::new(stage.curtain(), stage.session(), lines);
@@ -95,7 +104,8 @@ impl Theatre {
         };
         let (plan, radio) = self.plans.iter().find_map(|plan| Some((plan, find(plan)?))).unwrap();
         let floor = floor(plan, &radio, direction, &self.stage.job).unwrap();
-        score_dial(self.record(name), &*self.stage.job.tuning, direction, self.stage.job.span, floor).unwrap()
+        score_dial(self.record(name), &*self.stage.job.tuning, direction, self.stage.job.span, &floor)
+            .unwrap()
     }
 
     pub(crate) fn beam(&self) -> BeamScore {
