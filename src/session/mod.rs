@@ -7,7 +7,6 @@ mod job;
 mod phase;
 mod setup;
 mod steps;
-mod usage;
 mod why;
 
 pub use arming::SentTone;

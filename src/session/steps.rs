@@ -12,7 +12,6 @@ use crate::link::Trim;
 use crate::terms::{AzEl, Moment};
 
 use super::arming::{OtherTone, SentTone, ToneStage};
-use super::usage::Usage;
 use super::{Command, Job, Phase, Refusal, SessionSetup, why};
 
 /// How long parking and giving back may take, seconds of plan time, before the session ends
@@ -79,7 +78,6 @@ pub struct Session {
     next: Option<Job>,
     /// The tone that is sent in place of the access tone.
     other_tone: Option<OtherTone>,
-    usage: Usage,
     /// How the radio is in use that this pass waits for.
     in_the_way: Option<String>,
 }
@@ -102,7 +100,6 @@ impl Session {
             park_owed: false,
             next: None,
             other_tone: None,
-            usage: Usage::default(),
             in_the_way: None,
         }
     }
@@ -185,7 +182,6 @@ impl Session {
     /// Lets time pass: call it whenever a device has news, and at least twice a second.
     pub fn tick(&mut self, around: &Circumstances) -> Vec<Output> {
         let mut out = Vec::new();
-        self.usage.look(around.radios, around.now);
         if self.phase == Phase::Finishing {
             self.finish(around, &mut out);
             self.begin_next_if_due(around, &mut out);

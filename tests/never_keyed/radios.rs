@@ -7,7 +7,9 @@ use std::time::Duration;
 
 use beamhand::device::dialect::Dialect;
 use beamhand::device::line::{Line, LineInput, LineSetup, Raise, Write};
-use beamhand::device::{DeviceSetup, LinePlan, Order, RadioMemory, RadioOrder, RadioSetup, RadioStage, Use};
+use beamhand::device::{
+    ByMode, Calibration, DeviceSetup, LinePlan, Order, RadioMemory, RadioOrder, RadioSetup, RadioStage, Use,
+};
 use beamhand::sim::radio::five_byte::FiveByte;
 use beamhand::sim::radio::frames::{Frames, FramesSettings};
 use beamhand::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
@@ -364,8 +366,10 @@ fn line_plan(dialect: &str, uses: Use, segments: &Segments) -> LinePlan {
             address: dialect.family().is_addressed().then_some(ADDRESS),
             dialect,
             uses,
-            step: None,
-            worthwhile: None,
+            step: ByMode::default(),
+            worthwhile: ByMode::default(),
+            calibration: Calibration::default(),
+            hold_uplink: false,
             segments: segments.clone(),
         })],
     }
@@ -382,7 +386,7 @@ fn faults(dialect: &str, chance: &mut Chance) -> Vec<Fault> {
             1 => Fault::Off,
             2 => Fault::HalfFrame,
             3 if dialect != "five-byte" => Fault::Refusals,
-            4 => Fault::SlowBytes { factor: 1.5 + chance.below(10) as f64 },
+            4 => Fault::SlowBytes { byte_s: 0.0015 * (1 + chance.below(8)) as f64 },
             5 => Fault::Unplugged,
             _ => Fault::LostBytes { one_in: [20, 60, 200][chance.below(3)] },
         });

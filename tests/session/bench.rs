@@ -115,6 +115,12 @@ impl Bench {
         }
     }
 
+    pub(crate) fn somebody_uses_the_radio(&mut self, how: Option<&str>) {
+        if let Detail::Radio(view) = &mut self.radio.detail {
+            view.in_use = how.map(str::to_owned);
+        }
+    }
+
     pub(crate) fn mast_is_at(&mut self, place: AzEl, target: AzEl) {
         if let Detail::Rotator(view) = &mut self.rotator.detail {
             (view.position, view.target) = (Some((place, Duration::ZERO)), Some(target));

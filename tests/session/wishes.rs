@@ -214,16 +214,16 @@ fn a_radio_that_is_in_use_is_left_alone_until_it_is_free_if_so_wished() {
     bench.job.when_free = true;
     bench.start().unwrap();
     bench.now = later(bench.job.prepare_at, 1.0);
-    bench.transmitter_is("", Some(true));
+    bench.somebody_uses_the_radio(Some("its dial was turned by hand 2 min ago"));
     let outputs = bench.tick();
     assert!(!engages(&outputs));
-    assert_eq!(said(&outputs), "GANNET-1 repeater: left alone: radio transmitted less than a minute ago");
+    let left_alone = "left alone: radio is in use: its dial was turned by hand 2 min ago";
+    assert_eq!(said(&outputs), format!("GANNET-1 repeater: {left_alone}"));
     assert_eq!(bench.session.phase(), Phase::Waiting);
-    assert!(bench.why().contains("left alone: radio transmitted"), "{}", bench.why());
-    bench.transmitter_is("", None);
-    bench.now = later(bench.now, 59.0);
-    assert!(bench.tick().is_empty(), "it is said once, and an operator listens in between");
-    bench.now = later(bench.now, 2.0);
+    assert!(bench.why().contains(left_alone), "{}", bench.why());
+    bench.somebody_uses_the_radio(Some("its dial was turned by hand 3 min ago"));
+    assert!(bench.tick().is_empty(), "it is said once");
+    bench.somebody_uses_the_radio(None);
     let outputs = bench.tick();
     assert!(engages(&outputs) && said(&outputs).contains("the radio is free; preparing"));
 }
@@ -233,7 +233,7 @@ fn a_pass_that_ends_while_the_radio_is_in_use_is_said_to_have_been_left_alone() 
     let mut bench = Bench::new();
     bench.job.when_free = true;
     bench.start().unwrap();
-    bench.transmitter_is("", Some(true));
+    bench.somebody_uses_the_radio(Some("it is transmitting"));
     bench.now = later(bench.job.span.until, -1.0);
     bench.tick();
     bench.now = later(bench.now, 2.0);
@@ -247,7 +247,7 @@ fn a_pass_that_ends_while_the_radio_is_in_use_is_said_to_have_been_left_alone() 
 fn a_plain_start_takes_a_radio_that_is_in_use() {
     let mut bench = Bench::new();
     bench.now = bench.job.prepare_at;
-    bench.transmitter_is("", Some(true));
+    bench.somebody_uses_the_radio(Some("it is transmitting"));
     assert!(engages(&bench.start().unwrap()));
     bench.job.when_free = true;
     assert!(bench.start().err().unwrap().contains("a session holds the radio"));

@@ -1,7 +1,7 @@
 //! How a pass is taken: at once, when it is time, or when the radio is free.
 
 use crate::clock::Trust;
-use crate::device::{RadioOrder, RotatorOrder};
+use crate::device::{DeviceStatus, RadioOrder, RotatorOrder};
 use crate::session::why;
 
 use super::{Circumstances, Job, Output, Phase, Refusal, Session};
@@ -70,7 +70,7 @@ impl Session {
 
     /// It is time to prepare: takes the devices, unless a radio is in use and this pass waits for it.
     pub(super) fn take_if_free(&mut self, job: &Job, around: &Circumstances, out: &mut Vec<Output>) {
-        let in_use = self.usage.in_use(around.radios, around.now).filter(|_| job.when_free);
+        let in_use = in_use(around.radios).filter(|_| job.when_free);
         match (in_use, self.in_the_way.take()) {
             (Some(why), before) => {
                 if before.is_none() {
@@ -106,4 +106,12 @@ impl Session {
             }
         }
     }
+}
+
+/// The first radio that somebody else uses, and how that shows, in words.
+fn in_use(radios: &[DeviceStatus]) -> Option<String> {
+    radios.iter().find_map(|status| {
+        let how = status.radio()?.in_use.as_ref()?;
+        Some(format!("{} is in use: {how}", status.name))
+    })
 }
