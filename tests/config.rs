@@ -321,7 +321,7 @@ fn what_is_still_the_example_deserves_a_second_look() {
     assert_eq!(parse(MINIMAL).unwrap().warnings(), [""; 0]);
     let unnamed = radio("a", "/dev/serial/by-id/YOUR-RADIOS-ADAPTER", "use = \"receive\"");
     let warnings = with(&unnamed).unwrap().warnings();
-    assert!(warnings[0].contains("is still the example's: see `ls -l /dev/serial/by-id/`"), "{warnings:?}");
+    assert!(warnings[0].contains("is still the example's: see `beamhand ports`"), "{warnings:?}");
 }
 
 #[test]

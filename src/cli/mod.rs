@@ -34,6 +34,7 @@ use failure::Failure;
 #[command(after_help = "\
 Begin with:
   beamhand rehearse         a whole pass, invented, no equipment needed
+  beamhand ports            where your equipment is plugged in
   beamhand check            what the configuration says, or what is wrong")]
 struct CommandLine {
     #[command(subcommand)]

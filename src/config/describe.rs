@@ -50,7 +50,7 @@ impl Config {
         });
         let unnamed = self.lines().filter(|(_, line)| is_placeholder(&line.port)).map(|(name, line)| {
             let port = line.port.display();
-            format!("{name}: its port {port} is still the example's: see `ls -l /dev/serial/by-id/`")
+            format!("{name}: its port {port} is still the example's: see `beamhand ports`")
         });
         self.example_station().into_iter().chain(raised).chain(untouched).chain(unnamed).collect()
     }

@@ -91,3 +91,19 @@ fn a_mount_is_back_with_a_fresh_aim_after_it_was_read_again_and_the_radio_never_
     assert!(longest_pause(&station.radio, pulled, back) < 1.0);
     station.assert_no_violation();
 }
+
+#[test]
+fn a_rotator_that_comes_back_in_the_radios_place_is_asked_and_never_told() {
+    let mut station = Station::in_mid_pass();
+    let _daemon = station.run();
+    station.work();
+    station.radio.outlet.pull().unwrap();
+    let stranger = FarEnd::mast(&station.path("radio"));
+    let begin = Utc::now();
+    until(4.0, "the stranger is asked", || !stranger.frames_after(begin, |_| true).is_empty());
+    let_pass(3.0);
+    let told = stranger.frames_after(begin, |frame| !["FA", "FB", "ID"].contains(&frame));
+    assert!(told.is_empty(), "{told:?}");
+    assert!(stranger.record().aims().is_empty());
+    station.assert_no_violation();
+}

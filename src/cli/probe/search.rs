@@ -44,36 +44,37 @@ struct Found {
 
 impl Search {
     pub(super) fn run(self) -> Result<(), Failure> {
-        let mut interview: Option<Interview> = None;
         let mut all = Vec::new();
+        // Opened once: every open raises DTR and RTS for an instant.
+        let mut talk = self.open(self.first_speed())?;
         for baud in self.speeds() {
-            // Opened once: every open raises DTR and RTS for an instant.
-            let mut talk = match interview.take() {
-                None => Interview::begin(
-                    &mut self.opener(baud),
-                    self.conversation(baud),
-                    self.line(baud).byte_time(),
-                )
-                .map_err(Failure::Failed)?,
-                Some(mut talk) => {
-                    talk.change_speed(baud, self.conversation(baud), self.line(baud).byte_time())
-                        .map_err(Failure::Failed)?;
-                    talk
-                }
-            };
-            match self.try_speed(&mut talk, baud, &mut all)? {
-                Some(found) => return self.report(&mut talk, &found),
-                None => interview = Some(talk),
+            if baud != self.first_speed() {
+                let changed = talk.change_speed(baud, self.conversation(baud), self.line(baud).byte_time());
+                changed.map_err(Failure::Failed)?;
+            }
+            if let Some(found) = self.try_speed(&mut talk, baud, &mut all)? {
+                return self.report(&mut talk, &found);
             }
         }
         Err(Failure::Failed(self.advice(&all)))
     }
 
-    /// The dialect's own first.
+    fn open(&self, baud: u32) -> Result<Interview, Failure> {
+        let (port, stop_bits) = (self.port.clone(), self.dialect.line().stop_bits);
+        let mut opener = SerialOpener(LineSetup { port, baud, stop_bits, raise: Raise::default() });
+        let opened = Interview::begin(&mut opener, self.conversation(baud), self.line(baud).byte_time());
+        opened.map_err(Failure::Failed)
+    }
+
+    /// The dialect's own, where no other is wanted.
+    fn first_speed(&self) -> u32 {
+        self.baud.unwrap_or(self.dialect.line().baud)
+    }
+
     fn speeds(&self) -> Vec<u32> {
-        let own = self.dialect.line().baud;
-        let all = [own].into_iter().chain(SPEEDS.into_iter().filter(|speed| *speed != own));
-        self.baud.map_or(all.collect(), |only| vec![only])
+        let first = self.first_speed();
+        let others = SPEEDS.into_iter().filter(|speed| *speed != first && self.baud.is_none());
+        [first].into_iter().chain(others).collect()
     }
 
     fn scans(&self) -> bool {
@@ -84,11 +85,6 @@ impl Search {
         let line = self.dialect.line();
         let answer = if self.scans() { line.answer } else { line.answer.max(PATIENCE) };
         LineSettings { baud, answer, ..line }
-    }
-
-    fn opener(&self, baud: u32) -> SerialOpener {
-        let (port, stop_bits) = (self.port.clone(), self.dialect.line().stop_bits);
-        SerialOpener(LineSetup { port, baud, stop_bits, raise: Raise::default() })
     }
 
     fn conversation(&self, baud: u32) -> Conversation {
