@@ -82,7 +82,7 @@ pub struct ConfigErrors(Vec<ConfigError>);
 
 impl ConfigErrors {
     /// Sorts the errors by place. What two devices say of one file counts once.
-    pub(super) fn new(mut errors: Vec<ConfigError>) -> Self {
+    pub fn new(mut errors: Vec<ConfigError>) -> Self {
         errors.sort_by(|a, b| a.at.cmp(&b.at));
         errors.dedup();
         Self(errors)

@@ -74,3 +74,22 @@ fn what_deserves_a_second_look_is_a_warning_and_no_error() {
         assert!(ran.out.contains(doubt), "no {doubt:?} in {}", ran.out);
     }
 }
+
+#[test]
+fn dialects_of_ones_own_are_named_with_their_files_and_idle_ones_with_their_faults() {
+    let home = Home::empty();
+    home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+    let shack = home.file("dialects/shack.toml", "base = \"five-byte\"\n");
+    home.file("dialects/idle.toml", "base = \"five-byte\"\ncolour = 1\n");
+    let config = "[station]\nlatitude = 54\nlongitude = -2.5\n[[radio]]\nname = \"a\"\nport = \"/dev/a\"\n\
+                  use = \"receive\"\ndialect = \"shack\"\n";
+    let ran = home.run(&["check", "--config", &home.file("beamhand.toml", &format!("{FORMAT}{config}"))]);
+    assert_eq!(ran.code, Some(0), "{}", ran.err);
+    let words = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains(&format!("shack is your own, {shack}, built on the built-in five-byte")),
+        "{words}"
+    );
+    assert!(words.contains("warning dialect idle, which no device uses: "), "{words}");
+    assert!(words.contains("idle.toml:2:1: unknown key \"colour\""), "{words}");
+}

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::clock::Trust;
-use crate::config::{Config, is_placeholder};
+use crate::config::{Config, ConfigError, Dialects, is_placeholder};
 use crate::link::{Link, LinkKind, Satellite, third_harmonic};
 
 /// Ports that are not there, and two names of one port. `resolve` follows links to the file that
@@ -72,6 +72,19 @@ pub(super) fn harmonics(config: &Config, satellites: &[Satellite]) -> Vec<String
 
 fn links(satellites: &[Satellite]) -> impl Iterator<Item = (&Satellite, &Link)> {
     satellites.iter().flat_map(|satellite| satellite.links.iter().map(move |link| (satellite, link)))
+}
+
+/// Dialects of the user's own that are not in order; no device names them, else they were errors.
+pub(super) fn dialects(config: &Config) -> Vec<String> {
+    let own = Dialects::in_folder(&config.files.dialects).unwrap_or_else(|_| Dialects::built_in());
+    let faulty = |name: &str| own.get(name)?.err();
+    let faults = own.own().filter_map(|name| Some((name, faulty(name)?)));
+    faults
+        .flat_map(|(name, errors)| {
+            let told = |error: &ConfigError| format!("dialect {name}, which no device uses: {error}");
+            errors.iter().map(told).collect::<Vec<_>>()
+        })
+        .collect()
 }
 
 /// A clock by which no pass would be started, and what to do.

@@ -66,6 +66,7 @@ impl Check {
         doubts.extend(doubts::uplinks(&config, catalog.satellites()));
         doubts.extend(doubts::harmonics(&config, catalog.satellites()));
         doubts.extend(doubts::clock(&clock));
+        doubts.extend(doubts::dialects(&config));
         doubts.iter().try_for_each(|doubt| say(wrap_at(&format!("warning      {}", plain(doubt)), 13)))
     }
 }

@@ -24,9 +24,15 @@ pub(super) fn dialect(
     chain: &[&str],
 ) -> Result<Dialect, Vec<DialectError>> {
     let Grown { tree, root } = grown(name, text, own, chain)?;
-    let checked = read::dialect(name, tree)?;
-    let faults = trial::faults(&checked);
-    if faults.is_empty() { Ok(Dialect { root, ..checked.dialect }) } else { Err(faults) }
+    let (read, mut faults) = read::dialect(name, tree);
+    faults.extend(read.iter().flat_map(trial::faults));
+    match read {
+        Some(read) if faults.is_empty() => Ok(Dialect { root, ..read.dialect }),
+        _ => {
+            faults.sort_by_key(|fault| (fault.line, fault.column));
+            Err(faults)
+        }
+    }
 }
 
 fn grown(name: &str, text: &str, own: &OwnTexts, chain: &[&str]) -> Result<Grown, Vec<DialectError>> {

@@ -10,6 +10,7 @@ mod codec;
 mod document;
 mod exchange;
 mod fault;
+mod proof;
 mod read;
 mod table;
 mod template;
@@ -24,8 +25,10 @@ use std::time::Duration;
 pub use base::OwnTexts;
 pub use exchange::{EncodeError, Exchange, Expect, Step};
 pub use fault::DialectError;
+pub use proof::Proof;
 pub(crate) use template::Style;
 pub use template::Template;
+pub use template::specimen::Specimen;
 
 use super::family::Family;
 use super::values::{Value, Values};
@@ -43,6 +46,9 @@ const BUILT_IN: [(&str, &str); 9] = [
     ("az-el-words", include_str!("../../../config/dialects/az-el-words.toml")),
     ("thirteen-byte", include_str!("../../../config/dialects/thirteen-byte.toml")),
 ];
+
+/// What stands before `hz`, `mode` and `tone` where a radio has more than one dial.
+const DIALS: [&str; 3] = ["rx_", "tx_", "other_"];
 
 /// How the serial line is set, and how patient one is on it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -258,6 +264,15 @@ impl Dialect {
         around.into_iter().find(fits).unwrap_or(nearest)
     }
 
+    /// What a device would say at the end of `verb`: its answer, or its acknowledgement where the
+    /// language has one. `None` if it says nothing, or `values` don't hold what it says.
+    pub fn answer(&self, verb: &str, values: &Values, address: Option<u8>) -> Option<Specimen> {
+        let known = self.verbs.get(verb)?;
+        let forms = if known.answer.is_empty() { &self.acknowledged } else { &known.answer };
+        let content = forms.first()?.specimen(&|name| undirected(values, name))?;
+        Some(self.family.wrap_answer(content, address.or(self.address)))
+    }
+
     /// Encodes `verb` with `values`. In `do.rx_*`, `do.tx_*` and `do.other_*` the plain field (`hz`)
     /// may also be given with its dial (`rx_hz`). `address` is the device's on a shared bus.
     pub fn exchange(
@@ -270,8 +285,7 @@ impl Dialect {
         let known =
             known.ok_or_else(|| EncodeError::Unable { verb: verb.into(), dialect: self.name.clone() })?;
         let address = address.or(self.address);
-        let prefix =
-            ["rx_", "tx_", "other_"].into_iter().find(|prefix| verb.starts_with(&format!("do.{prefix}")));
+        let prefix = DIALS.into_iter().find(|prefix| verb.starts_with(&format!("do.{prefix}")));
         let look_up = |name: &str| {
             let directed = || values.get(&format!("{}{name}", prefix?));
             values.get(name).or_else(directed)
@@ -296,4 +310,10 @@ impl Dialect {
             refused: Arc::clone(&self.refused),
         })
     }
+}
+
+/// A field's value under its own name or that of a dial in one direction.
+fn undirected(values: &Values, name: &str) -> Option<Value> {
+    let plain = DIALS.into_iter().find_map(|prefix| name.strip_prefix(prefix));
+    values.get(name).or_else(|| values.get(plain?))
 }

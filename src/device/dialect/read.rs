@@ -57,22 +57,17 @@ const ASK: [&str; 16] = [
 
 type Keys = BTreeMap<String, Node>;
 
-/// A checked dialect, and where each of its abilities stands.
-pub(super) struct Checked {
+/// A dialect as it was read, and where each of its abilities stands.
+pub(super) struct Read {
     pub(super) dialect: Dialect,
     pub(super) places: BTreeMap<String, Place>,
 }
 
-/// Reads the merged tree of the dialect `name`; every fault is reported.
-pub(super) fn dialect(name: &str, root: Node) -> Result<Checked, Vec<DialectError>> {
+/// Reads the merged tree of the dialect `name`: what there is of it, and every fault.
+pub(super) fn dialect(name: &str, root: Node) -> (Option<Read>, Vec<DialectError>) {
     let mut reader = Reader { name, errors: Vec::new() };
-    match reader.dialect(root) {
-        Some((dialect, places)) if reader.errors.is_empty() => Ok(Checked { dialect, places }),
-        _ => {
-            reader.errors.sort_by_key(|error| (error.line, error.column));
-            Err(reader.errors)
-        }
-    }
+    let read = reader.dialect(root).map(|(dialect, places)| Read { dialect, places });
+    (read, reader.errors)
 }
 
 struct Reader<'n> {
@@ -107,9 +102,9 @@ impl Reader<'_> {
         for (group, known) in [("do", &DO[..]), ("ask", &ASK[..])] {
             let nodes = keys.remove(group).and_then(|node| self.keys(node)).unwrap_or_default();
             for (key, node) in nodes {
-                // A step of the base that this file's preparation leaves out is no fault.
-                let is_own = node.place.is_some();
-                if is_own && !known.contains(&key.as_str()) && !steps.contains(&key.as_str()) {
+                // A base's step that no preparation names any more does no harm.
+                let is_inherited = node.place.is_none();
+                if !is_inherited && !known.contains(&key.as_str()) && !steps.contains(&key.as_str()) {
                     let known = known.join(", ");
                     self.fault::<()>(
                         node.place,

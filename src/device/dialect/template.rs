@@ -11,6 +11,8 @@ use super::arithmetic::Sum;
 use super::codec::Codec;
 use super::table::Table;
 
+pub(super) mod specimen;
+
 /// How a family's templates are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Style {
@@ -120,32 +122,33 @@ impl Template {
         look_up: &dyn Fn(&str) -> Option<Value>,
         out: &mut Vec<u8>,
     ) -> Result<(), EncodeError> {
+        self.pieces.iter().try_for_each(|piece| self.encode_piece(piece, look_up, out))
+    }
+
+    fn encode_piece(
+        &self,
+        piece: &Piece,
+        look_up: &dyn Fn(&str) -> Option<Value>,
+        out: &mut Vec<u8>,
+    ) -> Result<(), EncodeError> {
         let number_of = |name: &str| look_up(name).and_then(Value::number);
-        for piece in &self.pieces {
-            match piece {
-                Piece::Literal(bytes) => out.extend_from_slice(bytes),
-                Piece::Number(sum, codec) => {
-                    let missing = |field| EncodeError::Missing { field, template: self.text.clone() };
-                    let value = number_of(sum.field).ok_or(sum.field).map_err(missing)?;
-                    let wire = sum.apply(value, &number_of).map_err(missing)?;
-                    if !codec.encode(wire, out) {
-                        return Err(EncodeError::DoesNotFit {
-                            field: sum.field,
-                            value,
-                            template: self.text.clone(),
-                        });
-                    }
+        let template = || self.text.clone();
+        let missing = |field| EncodeError::Missing { field, template: template() };
+        match piece {
+            Piece::Literal(bytes) => out.extend_from_slice(bytes),
+            Piece::Number(sum, codec) => {
+                let value = number_of(sum.field).ok_or(sum.field).map_err(missing)?;
+                let wire = sum.apply(value, &number_of).map_err(missing)?;
+                if !codec.encode(wire, out) {
+                    return Err(EncodeError::DoesNotFit { field: sum.field, value, template: template() });
                 }
-                Piece::Code(sum, table) => {
-                    let value = look_up(sum.field).ok_or_else(|| EncodeError::Missing {
-                        field: sum.field,
-                        template: self.text.clone(),
-                    })?;
-                    out.extend_from_slice(table.code(value).ok_or(EncodeError::NoCode { value })?);
-                }
-                Piece::Blanks | Piece::Skipped(_) | Piece::Bits(_) => {
-                    return Err(EncodeError::OnlyRead { template: self.text.clone() });
-                }
+            }
+            Piece::Code(sum, table) => {
+                let value = look_up(sum.field).ok_or(sum.field).map_err(missing)?;
+                out.extend_from_slice(table.code(value).ok_or(EncodeError::NoCode { value })?);
+            }
+            Piece::Blanks | Piece::Skipped(_) | Piece::Bits(_) => {
+                return Err(EncodeError::OnlyRead { template: template() });
             }
         }
         Ok(())

@@ -3,6 +3,7 @@
 
 mod asks;
 mod files;
+mod proof;
 mod sets;
 
 use proptest::prelude::*;

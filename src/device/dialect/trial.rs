@@ -4,12 +4,12 @@
 use super::super::values::{Value, Values};
 use super::Dialect;
 use super::fault::DialectError;
-use super::read::Checked;
+use super::read::Read;
 use crate::terms::Hertz;
 
 /// The first fault of each ability.
-pub(super) fn faults(checked: &Checked) -> Vec<DialectError> {
-    let Checked { dialect, places } = checked;
+pub(super) fn faults(read: &Read) -> Vec<DialectError> {
+    let Read { dialect, places } = read;
     let samples = samples(dialect);
     let fault = |verb: &str| samples.iter().find_map(|values| fault_with(dialect, verb, values));
     let placed = |verb: &str| {

@@ -9,7 +9,7 @@ use std::time::Duration;
 pub(crate) use framing::{Framer, Heard};
 pub use guard::{Guard, Verdict};
 
-use super::dialect::Style;
+use super::dialect::{Specimen, Style};
 
 /// The address that Beamhand uses on a shared bus.
 pub(crate) const CONTROLLER: u8 = 0xE0;
@@ -120,6 +120,17 @@ impl Family {
                 Some(content)
             }
             _ => Some(content),
+        }
+    }
+
+    /// The frame around an answer from the device at `address`; line ends are left out.
+    pub(crate) fn wrap_answer(self, content: Specimen, address: Option<u8>) -> Specimen {
+        match (self, address) {
+            (Family::FeFrames, Some(address)) => {
+                let head = [0xFE, 0xFE, CONTROLLER, address].map(Some);
+                head.into_iter().chain(content).chain([Some(0xFD)]).collect()
+            }
+            _ => content,
         }
     }
 

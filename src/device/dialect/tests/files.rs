@@ -77,9 +77,24 @@ fn a_family_can_not_be_changed_under_a_base() {
 }
 
 #[test]
-fn a_file_may_leave_a_step_of_its_bases_preparation_out() {
-    let own = Dialect::parse("own", "base = \"five-byte\"\nprepare.single = [\"simplex\"]").unwrap();
-    assert_eq!(own.preparation(Arrangement::Single), ["simplex"]);
+fn a_shorter_preparation_leaves_the_steps_of_the_base_as_they_are() {
+    let own = Dialect::parse(
+        "own",
+        "base = \"semicolon-eleven\"\nprepare.single = [\"quiet\"]\nprepare.split = []\nprepare.duplex = []",
+    )
+    .unwrap();
+    assert_eq!(own.preparation(Arrangement::Single), ["quiet"]);
+    assert!(own.preparation(Arrangement::Duplex).is_empty() && own.can("do.simplex"));
+}
+
+#[test]
+fn a_forbidden_command_is_reported_with_all_other_faults() {
+    let faults = faults("base = \"semicolon-eleven\"\ncolour = 1\ndo.hz = \"TX;\"\n");
+    assert_eq!(faults.len(), 2, "{faults:?}");
+    assert!(
+        faults[0].starts_with("2:1: unknown key") && faults[1].starts_with("3:4: do.hz: TX keys"),
+        "{faults:?}"
+    );
 }
 
 #[test]

@@ -1,0 +1,127 @@
+//! `beamhand dialects`: the wire languages, each by an exchange that a manual also shows.
+
+mod check;
+mod lacks;
+mod worked;
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, Subcommand};
+
+use crate::config::{Config, DefaultPaths, Dialects as Known, Service};
+use crate::device::dialect::Dialect;
+
+use super::Failure;
+use super::text::{say, show, wrap, wrap_at};
+use worked::{brief, said, worked};
+
+/// List the wire languages, each with an example to compare with your radio's manual
+#[derive(Args, Debug)]
+#[command(args_conflicts_with_subcommands = true)]
+#[command(after_help = "\
+Examples:
+  beamhand dialects                    all of them, one example each
+  beamhand dialects w-lines            a worked exchange, and everything that it can say
+  beamhand dialects print fe-frames    its file, as a start for one of your own
+  beamhand dialects check mine.toml    whether your own file does what it should
+
+Compare the examples with the chapter on computer control in your radio's or controller's \
+manual. The codes are from memory of such manuals: yours is the authority.")]
+pub(super) struct Dialects {
+    /// Only this one, in full
+    name: Option<String>,
+    /// The configuration whose own dialects are meant too [default: yours, else the system's]
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+    #[command(subcommand)]
+    task: Option<Task>,
+}
+
+#[derive(Subcommand, Debug)]
+enum Task {
+    /// Prove a file of your own: what it sends, what it lacks, and that it reads what it sets
+    #[command(after_help = "\
+Nothing is opened and nothing sent. Exit code 0: it is in order. 78: it is not, each fault with \
+its place.")]
+    Check {
+        /// The file, NAME.toml; what it builds on may stand beside it
+        file: PathBuf,
+    },
+    /// Print a built-in dialect's file
+    Print {
+        /// Its name
+        name: String,
+    },
+}
+
+impl Dialects {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        match self.task {
+            Some(Task::Check { file }) => check::run(&file),
+            Some(Task::Print { name }) => {
+                let known: Vec<&str> = Dialect::names().collect();
+                show(Dialect::builtin_text(&name).ok_or_else(|| unknown(&name, &known))?)
+            }
+            None => {
+                let dialects = own_and_built_in(self.config.as_deref())?;
+                match self.name {
+                    Some(name) => in_full(&dialects, &name),
+                    None => list(&dialects),
+                }
+            }
+        }
+    }
+}
+
+fn unknown(name: &str, known: &[&str]) -> Failure {
+    Failure::Failed(format!("no dialect \"{name}\"; there are {}", known.join(", ")))
+}
+
+/// Those of the configuration that is meant, if there is one.
+fn own_and_built_in(config: Option<&Path>) -> Result<Known, Failure> {
+    let env = |name: &str| std::env::var_os(name);
+    let paths = match config {
+        Some(file) => DefaultPaths::beside(file, &env),
+        None => DefaultPaths::find(&env, &|path| path.exists()),
+    };
+    if config.is_none() && !paths.config.exists() {
+        return Ok(Known::built_in());
+    }
+    Ok(Config::dialects(&paths.config, &paths)?)
+}
+
+fn list(dialects: &Known) -> Result<(), Failure> {
+    for (heading, service) in [("radios", Service::Radio(None)), ("rotators", Service::Rotator)] {
+        say(heading)?;
+        for dialect in service.fitting(dialects) {
+            let text = brief(&dialect, dialects.file(dialect.name()).is_some());
+            text.lines().try_for_each(|line| say(wrap(&format!("  {line}")).join("\n")))?;
+        }
+    }
+    let broken = |name: &&str| matches!(dialects.get(name), Some(Err(_)));
+    for file in dialects.own().filter(broken).filter_map(|name| dialects.file(name)) {
+        say(wrap_at(&format!("{} has faults: beamhand dialects check FILE names them", file.display()), 2))?;
+    }
+    Ok(())
+}
+
+fn in_full(dialects: &Known, name: &str) -> Result<(), Failure> {
+    let known: Vec<&str> = dialects.names().collect();
+    let dialect = dialects.get(name).ok_or_else(|| unknown(name, &known))??;
+    let file = dialects.file(name);
+    say(brief(&dialect, file.is_some()).lines().next().unwrap_or_default())?;
+    if let Some(file) = file {
+        let root = dialect.root().map_or(String::new(), |root| format!(", on the built-in {root}"));
+        say(wrap_at(&format!("  from {}{root}", file.display()), 4))?;
+    }
+    say("")?;
+    worked(&dialect).into_iter().try_for_each(|line| say(wrap(&line).join("\n")))?;
+    say("\neverything that it can say; -> is what comes back, .. may be anything")?;
+    abilities(&dialect)
+}
+
+/// Every ability with its bytes.
+fn abilities(dialect: &Dialect) -> Result<(), Failure> {
+    let line = |verb: &str| wrap(&format!("  {verb:<30} {}", said(dialect, verb))).join("\n");
+    dialect.verbs().try_for_each(|verb| say(line(verb)))
+}
