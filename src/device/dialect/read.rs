@@ -92,8 +92,10 @@ impl Reader<'_> {
         let address =
             self.whole(keys.remove("address"), 1..=0xDF).and_then(|address| u8::try_from(address).ok());
         let tables = self.tables(keys.remove("table"), style);
+        let refusals_at = keys.get("refused").and_then(|node| node.place);
         let mut list = |reader: &mut Self, key| reader.templates(keys.remove(key), style, &tables);
         let (refused, acknowledged) = (list(self, "refused"), list(self, "acknowledged"));
+        self.refusals(refusals_at, family, &refused);
         let unasked = list(self, "unasked");
         let prepare = self.preparation(keys.remove("prepare"));
         let steps: Vec<&str> = prepare.all().collect();
@@ -146,6 +148,20 @@ impl Reader<'_> {
             dialect.prepare.all().filter(|step| !dialect.can(&format!("do.{step}"))).collect();
         for step in missing {
             self.fault::<()>(None, format!("prepare names \"{step}\", but there is no do.{step}"));
+        }
+        let needy: BTreeSet<&str> =
+            dialect.prepare.all().filter(|step| !dialect.needs(&format!("do.{step}")).is_empty()).collect();
+        for step in needy {
+            self.fault::<()>(None, format!("prepare names \"{step}\", but do.{step} needs a value"));
+        }
+    }
+
+    fn refusals(&mut self, place: Place, family: Family, refused: &[Template]) {
+        for form in refused {
+            if !form.literal().is_some_and(|bytes| family.allows_refusal(&bytes)) {
+                let what = "\" is no refusal: it has no fields, and does not begin as an answer does";
+                self.fault::<()>(place, format!("\"{form}{what}"));
+            }
         }
     }
 

@@ -92,6 +92,13 @@ impl Template {
         })
     }
 
+    /// Its bytes, if there is no field in it.
+    pub(super) fn literal(&self) -> Option<Vec<u8>> {
+        let literal =
+            |piece: &Piece| if let Piece::Literal(bytes) = piece { Some(bytes.clone()) } else { None };
+        Some(self.pieces.iter().map(literal).collect::<Option<Vec<_>>>()?.concat())
+    }
+
     /// How many bytes it takes, if that is fixed.
     pub(crate) fn length(&self) -> Option<usize> {
         self.pieces.iter().try_fold(0, |sum, piece| {

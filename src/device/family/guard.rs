@@ -127,12 +127,23 @@ fn completed(family: Family, progress: Vec<usize>, frame: &[u8]) -> Option<&'sta
 /// What the frame is to a device that is in step.
 fn forbidden_as_sent(family: Family, frame: &[u8]) -> Option<String> {
     match family {
-        Family::Semicolon => None,
+        Family::Semicolon => forbidden_text(frame),
         Family::FeFrames => forbidden_on_the_bus(frame),
         Family::FiveByte | Family::FiveByteDuplex => forbidden_opcode(frame),
         Family::WLines | Family::AzElWords => forbidden_letter(family, frame),
         Family::ThirteenByte => forbidden_block(frame).or_else(|| forbidden_letter(family, frame)),
     }
+}
+
+/// Half a command would wait in the radio for the next one's letters. What a frame spells says more
+/// than that it is none.
+fn forbidden_text(frame: &[u8]) -> Option<String> {
+    let start = vec![0; never::sequences(Family::Semicolon).len()];
+    if let Some(never) = completed(Family::Semicolon, start, frame) {
+        return Some(never.what.to_owned());
+    }
+    let is_one = frame.iter().position(|byte| *byte == b';') == frame.len().checked_sub(1);
+    (!is_one).then(|| "a frame is one command with the ; that ends it".to_owned())
 }
 
 fn forbidden_on_the_bus(frame: &[u8]) -> Option<String> {

@@ -155,7 +155,39 @@ impl Family {
     pub(crate) fn proves(self, question: &[u8], answer: &[u8]) -> bool {
         match self {
             Family::Semicolon => question == b"ID;" && answer.starts_with(b"ID"),
+            Family::FiveByte | Family::FiveByteDuplex => {
+                let opcode = question.last().copied();
+                opcode.and_then(|opcode| never::answer_length(self, opcode)) == Some(answer.len())
+            }
             _ => true,
         }
+    }
+
+    /// Whether a device of this family may have such a refusal. Two refusals of the proof question
+    /// prove that a radio is in step; a report that comes unasked may not be taken for one.
+    pub(crate) fn allows_refusal(self, form: &[u8]) -> bool {
+        self != Family::Semicolon || !form.iter().take(2).all(u8::is_ascii_alphabetic)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_answer_of_another_length_than_the_opcodes_proves_nothing() {
+        let proves =
+            |family: Family, opcode, length: usize| family.proves(&[0, 0, 0, 0, opcode], &vec![0; length]);
+        assert!(proves(Family::FiveByte, 0x03, 5) && proves(Family::FiveByte, 0x01, 1));
+        assert!(!proves(Family::FiveByte, 0x03, 1) && !proves(Family::FiveByte, 0x01, 5));
+        assert!(proves(Family::FiveByteDuplex, 0x13, 5) && !proves(Family::FiveByteDuplex, 0x01, 1));
+        assert!(!proves(Family::FiveByte, 0xBB, 1), "nobody knows how much comes");
+    }
+
+    #[test]
+    fn no_report_is_a_refusal() {
+        assert!(Family::Semicolon.allows_refusal(b"?;") && Family::Semicolon.allows_refusal(b"E;"));
+        assert!(!Family::Semicolon.allows_refusal(b"FA00145950000;"));
+        assert!(Family::FeFrames.allows_refusal(&[0xFA]));
     }
 }

@@ -63,6 +63,21 @@ pub(super) const OPCODES: [(u8, &str); 6] = [
 /// Questions of the duplex language: each of their bytes is harmless as an opcode.
 pub(super) const DUPLEX_QUESTION_BYTES: &[u8] = &[0x00, 0x03, 0x13, 0x23, 0xE7, 0xF7];
 
+/// How many bytes answer an opcode of the five-byte families; from memory of manuals. Only an
+/// answer of this length proves anything: if a dialect file had it shorter, the rest would be
+/// taken for the next command's answer, and that one might be half lost.
+pub(super) fn answer_length(family: Family, opcode: u8) -> Option<usize> {
+    match (family, opcode) {
+        (_, 0x03) | (Family::FiveByteDuplex, 0x13 | 0x23) => Some(5),
+        (_, 0xE7 | 0xF7) => Some(1),
+        (
+            Family::FiveByte,
+            0x01 | 0x02 | 0x05 | 0x07 | 0x09 | 0x0A | 0x0B | 0x81 | 0x82 | 0x85 | 0xF5 | 0xF9,
+        ) => Some(1),
+        _ => None,
+    }
+}
+
 /// The sequences of a family.
 pub(super) fn sequences(family: Family) -> &'static [Never] {
     match family {

@@ -56,6 +56,42 @@ fn a_key_command_is_refused_at_its_place() {
     }
 }
 
+/// Whatever part of a file it hides in.
+#[test]
+fn no_trick_of_a_file_gets_a_key_command_past() {
+    for (base, lines, word) in [
+        ("semicolon-eleven", "do.quiet = { send = \"AI0;\", finally = [\"TX;\"] }", "TX keys"),
+        ("semicolon-eleven", "do.other_hz = \"T{hz:dec11}X;\"", "TX keys"),
+        ("semicolon-eleven", "do.quiet = [\"T\", \"X;\"]", "one command with the ;"),
+        ("semicolon-eleven", "do.quiet = \"AI0;;\"", "one command with the ;"),
+        ("semicolon-eleven", "do.greeting = \"FA0\"", "one command with the ;"),
+        ("semicolon-eleven", "table.mode = { fm = \"4;TX\" }", "TX keys"),
+        ("semicolon-eleven", "table.tone = { \"67.0\" = \"01;TX1\" }", "TX keys"),
+        ("semicolon-eleven", "prepare.single = [\"start\"]\ndo.start = \"TX0;\"", "TX keys"),
+        (
+            "semicolon-eleven",
+            "ask.signal = { send = \"KY1;\", answer = \"SM{signal:dec4};\" }",
+            "KY sends Morse",
+        ),
+        ("semicolon-eleven", "refused = [\"FA{_:dec11};\"]", "is no refusal"),
+        ("semicolon-eleven", "refused = [\"FA00145950000;\"]", "is no refusal"),
+        ("semicolon-eleven", "refused = [\"{_:any14}\"]", "is no refusal"),
+        ("semicolon-eleven", "prepare.duplex = [\"tx_hz\"]", "needs a value"),
+        ("fe-frames", "do.swap_vfo = \"1C {split:raw1} 01\"\naddress = 0x4C", "split"),
+        ("fe-frames", "table.mode.fm = \"05 FD FE FE 4C E0 1C 00 01\"", "no bytes FC to FF"),
+        ("fe-frames", "do.mode = \"1C 00 {mode:table}\"", "1C 00"),
+        ("fe-frames", "do.exchange_bands = { send = [\"07 B0\"], finally = [\"1C 00 01\"] }", "1C 00"),
+        ("five-byte", "do.mode = \"00 00 00 00 {mode:table}\"", "08 keys"),
+        ("five-byte", "do.swap_vfo = \"00 00 00 08 81\"", "one byte too many"),
+        ("five-byte", "table.tone = { \"67.0\" = \"06 70 06 08\" }", "one byte too many"),
+        ("five-byte-duplex", "do.greeting = \"00 00 00 00 08\"", "08 keys"),
+        ("w-lines", "do.aim = \"W{az:dec3} {el:dec3}\\rR\"", "no place in a frame"),
+    ] {
+        let faults = faults(&format!("base = \"{base}\"\n{lines}"));
+        assert!(faults.iter().any(|fault| fault.contains(word)), "{lines}: {faults:?}");
+    }
+}
+
 #[test]
 fn unknown_keys_and_wrong_values_are_all_reported_with_their_places() {
     let text = "base = \"w-lines\"\nstep = 1\nline = { baud = 1, bits = \"7E1\", stop = 2 }\n[do]\nstopp = \"S\"\naim = { send = \"W{az:dec3} {elv:dec3}\", answers = \"x\" }\n[ask]\naim = \"C2\"\n";
