@@ -1,0 +1,4 @@
+//! Conversations in bus frames with a far end that says anything.
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|data: &[u8]| beamhand_fuzz::converse("fe-frames", data));
