@@ -31,13 +31,16 @@ pub fn dialects_of(family: &str) -> Vec<Arc<Dialect>> {
 
 /// Which verb of a family's dialects a seed begins with.
 pub fn index_of(family: &str, dialect: &str, verb: &str) -> Option<u8> {
-    let all = exchanges(family).into_iter();
-    let index = all.map(|(dialect, exchange)| (dialect.name().to_owned(), exchange.verb));
-    index.into_iter().position(|(name, known)| name == dialect && known == verb)?.try_into().ok()
+    let all = exchanges(family);
+    let index = all.iter().position(|(own, exchange)| own.name() == dialect && exchange.verb == verb);
+    index?.try_into().ok()
 }
 
+/// A dialect, and what can be said in it.
+type Said = (Arc<Dialect>, Exchange);
+
 /// Every ability of a family's dialects, with values for all its fields.
-fn exchanges(family: &str) -> Vec<(Arc<Dialect>, Exchange)> {
+fn exchanges(family: &str) -> Vec<Said> {
     let of = |dialect: Arc<Dialect>| {
         let verbs: Vec<String> = dialect.verbs().map(str::to_owned).collect();
         verbs.into_iter().filter_map(move |verb| {
@@ -63,7 +66,7 @@ fn values(hertz: i64, which: usize) -> Values {
 /// chooses the exchange; then come reads, each as its length and its bytes, where 255 begins the
 /// next exchange and 254 is trouble on the line.
 pub fn converse(family: &str, data: &[u8]) {
-    static EXCHANGES: LazyLock<BTreeMap<&str, Vec<(Arc<Dialect>, Exchange)>>> = LazyLock::new(|| {
+    static EXCHANGES: LazyLock<BTreeMap<&str, Vec<Said>>> = LazyLock::new(|| {
         beamhand::device::family::Family::ALL.map(|family| (family.name(), exchanges(family.name()))).into()
     });
     let all = &EXCHANGES[family];
