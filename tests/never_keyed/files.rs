@@ -6,9 +6,9 @@ use beamhand::device::dialect::Dialect;
 use crate::channel::Chance;
 use crate::play::{Bench, Guarded};
 
-/// For each family: a dialect to build on and to judge by, the lines of a file without a base,
+/// For each built-in dialect, to build on and to judge by: the lines of a file without a base,
 /// and forbidden commands as a template would write them.
-const FAMILIES: [(&str, &str, &[&str]); 7] = [
+const DIALECTS: [(&str, &str, &[&str]); 8] = [
     (
         "semicolon-eleven",
         "family = \"semicolon\"\nline = { baud = 9600 }\n",
@@ -59,6 +59,11 @@ const FAMILIES: [(&str, &str, &[&str]); 7] = [
         &["R", "L", "U", "D", "O", "F", "F2", "TX;"],
     ),
     (
+        "az-el-words",
+        "family = \"az-el-words\"\nline = { baud = 9600 }\n",
+        &["ML", "MR", "MU", "MD", "RESET", "TX;"],
+    ),
+    (
         "thirteen-byte",
         "family = \"thirteen-byte\"\nline = { baud = 600 }\n",
         &["57 00 00 00 00 00 00 00 00 00 00 EE 20", "57 00 00 00 00 00 00 00 00 00 00 F8 20"],
@@ -75,6 +80,7 @@ fn harmless(base: &str) -> &'static [&'static str] {
             &["00 00 00 00 03", "{hz/10:bcd4} 01", "{mode:table} 00 00 00 07", "00 00 00 00 E7"]
         }
         "w-lines" => &["S", "C2", "W{az:dec3} {el:dec3}"],
+        "az-el-words" => &["AZ EL", "SA SE", "AZ{az:fix1} EL{el:fix1}"],
         _ => &["57 00 00 00 00 00 00 00 00 00 00 1F 20", "57 00 00 00 00 00 00 00 00 00 00 0F 20"],
     }
 }
@@ -92,7 +98,7 @@ pub(crate) fn play(count: u32, seed: u64) -> Result<Tally, String> {
     let mut chance = Chance(seed);
     let mut tally = Tally::default();
     for _ in 0..count {
-        let (base, head, keys) = FAMILIES[chance.below(FAMILIES.len())];
+        let (base, head, keys) = DIALECTS[chance.below(DIALECTS.len())];
         let text = Author { base, head, keys, chance: &mut chance }.file();
         let Ok(dialect) = Dialect::parse("own", &text) else {
             tally.refused += 1;
@@ -216,7 +222,7 @@ impl Author<'_> {
 
 #[test]
 fn a_file_that_names_a_key_command_is_refused_wherever_it_stands() {
-    for (base, _, keys) in FAMILIES {
+    for (base, _, keys) in DIALECTS {
         let good = harmless(base)[0];
         for key in keys {
             for line in [
