@@ -143,7 +143,7 @@ fn radio(
         ..RadioSettings::default()
     };
     match dialect {
-        "semicolon-eleven" | "semicolon-nine" => {
+        "semicolon-eleven" | "semicolon-nine" | "semicolon-two-bands" => {
             let layout = if dialect == "semicolon-nine" { Layout::Nine } else { Layout::Eleven };
             // The first dial receives: it is left on the band of the usual downlink.
             settings.opening.reverse();
@@ -204,6 +204,7 @@ fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, Strin
 fn none_for(dialect: &str) -> String {
     format!(
         "there is no simulated equipment for dialect \"{dialect}\"; there is for semicolon-eleven, \
-         semicolon-nine, fe-frames, five-byte, five-byte-duplex, az-el-words, w-lines and thirteen-byte"
+         semicolon-nine, semicolon-two-bands, fe-frames, five-byte, five-byte-duplex, az-el-words, w-lines \
+         and thirteen-byte"
     )
 }

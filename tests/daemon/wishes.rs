@@ -125,7 +125,11 @@ fn a_radio_that_transmits_is_left_alone_if_so_wished() {
     until(25.0, "the key was seen", || station.status().radios[0].why.contains("transmitting"));
     let stood = station.radio.record().receive_at(Utc::now());
     let started = station.say(&["start", "GANNET-1", "--when-free"]);
-    assert!(started.assert_done().contains("left alone: duplex transmitted"), "{}", started.out);
+    assert!(
+        started.assert_done().contains("left alone: duplex is in use: it is transmitting"),
+        "{}",
+        started.out
+    );
     assert_eq!(station.status().state, State::Waiting);
     let_pass(2.0);
     assert_eq!(station.radio.record().receive_at(Utc::now()), stood, "no dial was touched");
