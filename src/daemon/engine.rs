@@ -213,7 +213,7 @@ impl Engine {
         if self.parts.clock.trust().is_trusted() && left.until.is_some_and(|until| now <= until) {
             tracing::info!("a session did not end: its radios get back what they had");
             let outputs = self.parts.session.recover(memories);
-            self.carry_out(outputs);
+            self.carry_out(outputs, "the session");
         } else {
             tracing::warn!(
                 "an earlier session did not end, and too much time has passed to retune a radio by surprise: \
@@ -227,7 +227,7 @@ impl Engine {
     fn step(&mut self) {
         let seen = self.seen();
         let outputs = self.parts.session.tick(&seen.around());
-        self.carry_out(outputs);
+        self.carry_out(outputs, "the session");
         for line in self.watch.look(seen.radios.iter().chain(&seen.rotator), seen.now.mono) {
             tracing::info!("{line}");
         }
@@ -248,7 +248,8 @@ impl Engine {
         report::status(parts.callsign.as_deref(), parts.clock.is_rehearsal(), &parts.session, &seen.around())
     }
 
-    fn carry_out(&mut self, outputs: Vec<Output>) {
+    /// Has the session's wishes done; what it says is logged as `source`'s.
+    fn carry_out(&mut self, outputs: Vec<Output>, source: &str) {
         for output in outputs {
             match output {
                 Output::Radio(index, order) => self.parts.fleet.order_radio(index, order),
@@ -258,7 +259,7 @@ impl Engine {
                 Output::Save(request, memories) => self.save(request, memories),
                 Output::Forget => self.writer.forget(),
                 Output::Shelve => self.writer.shelve(),
-                Output::Say(what) => self.log("the session", &what),
+                Output::Say(what) => self.log(source, &what),
             }
         }
     }
@@ -304,7 +305,7 @@ impl Engine {
             tracing::info!("ending: motors stop, radios get back what they had");
         }
         let outputs = self.parts.session.shut_down();
-        self.carry_out(outputs);
+        self.carry_out(outputs, "the session");
         self.wait(STOP_WITHIN, |engine| {
             engine.parts.fleet.rotator().is_some_and(|mount| is_stopping(&mount))
         })

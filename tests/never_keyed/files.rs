@@ -8,7 +8,7 @@ use crate::play::{Bench, Guarded};
 
 /// For each built-in dialect, to build on and to judge by: the lines of a file without a base,
 /// and forbidden commands as a template would write them.
-const DIALECTS: [(&str, &str, &[&str]); 8] = [
+const DIALECTS: [(&str, &str, &[&str]); 9] = [
     (
         "semicolon-eleven",
         "family = \"semicolon\"\nline = { baud = 9600 }\n",
@@ -18,6 +18,11 @@ const DIALECTS: [(&str, &str, &[&str]); 8] = [
         "semicolon-nine",
         "family = \"semicolon\"\nline = { baud = 9600 }\n",
         &["TX;", "TX0;", "Tx1;", "KM1HELLO;", "LM01;", "AC001;", "AM;", "BM;", "MT000;"],
+    ),
+    (
+        "semicolon-two-bands",
+        "family = \"semicolon\"\nline = { baud = 9600 }\n",
+        &["TX0;", "RX0;", "DC01;TX;", "PB01;", "KY;", "AM1;", "SR2;", "VX1;"],
     ),
     (
         "fe-frames",
@@ -75,6 +80,7 @@ fn harmless(base: &str) -> &'static [&'static str] {
     match base {
         "semicolon-eleven" => &["FA;", "FA{hz:dec11};", "TO1;", "XT0;", "TN{tone:table};", "MD{mode:table};"],
         "semicolon-nine" => &["FA;", "FA{hz:dec9};", "CT02;", "XT0;", "MD0{mode:table};"],
+        "semicolon-two-bands" => &["FC;", "FC{hz:dec11};", "DC01;", "DC00;", "MD{mode:table};"],
         "fe-frames" => &["03", "05 {hz:bcdle5}", "06 {mode:table}", "1C 00", "0F 00", "21 01 00"],
         "five-byte" | "five-byte-duplex" => {
             &["00 00 00 00 03", "{hz/10:bcd4} 01", "{mode:table} 00 00 00 07", "00 00 00 00 E7"]

@@ -4,6 +4,7 @@
 //! `ask.X`). An ability is there when its exchange is. The built-in ones are in `config/dialects`;
 //! a user's file names one of them as its `base` and overrides it key by key.
 
+mod abilities;
 mod arithmetic;
 mod base;
 mod codec;

@@ -6,54 +6,13 @@ use std::time::Duration;
 
 use super::super::family::Family;
 use super::super::values::Kind;
+use super::abilities::{ASK, DO, unread};
 use super::document::{Item, Node, Place};
 use super::fault::DialectError;
 use super::table::{Table, key_value, numbered_tones};
 use super::template::{Style, Tables, Template, hex};
 use super::{Dialect, LineSettings, Preparation, Verb};
 use crate::terms::Hertz;
-
-/// The abilities that players ask for. A preparation step may have any other name.
-const DO: [&str; 20] = [
-    "greeting",
-    "hz",
-    "mode",
-    "tone",
-    "tone_off",
-    "other_hz",
-    "other_mode",
-    "other_tone",
-    "other_tone_off",
-    "swap_vfo",
-    "exchange_bands",
-    "rx_hz",
-    "tx_hz",
-    "rx_mode",
-    "tx_mode",
-    "tx_tone",
-    "tx_tone_off",
-    "aim",
-    "azimuth",
-    "stop",
-];
-const ASK: [&str; 16] = [
-    "hz",
-    "mode",
-    "tone",
-    "other_hz",
-    "other_mode",
-    "rx_hz",
-    "tx_hz",
-    "rx_mode",
-    "tx_mode",
-    "tx_tone",
-    "transmitting",
-    "signal",
-    "squelch",
-    "aim",
-    "azimuth",
-    "split",
-];
 
 type Keys = BTreeMap<String, Node>;
 
@@ -338,6 +297,9 @@ impl Reader<'_> {
         }
         if verb.starts_with("ask.") && answer.is_empty() {
             return self.fault(place, format!("{verb} has no answer"));
+        }
+        if let Some(field) = unread(verb, &answer) {
+            return self.fault(place, format!("{verb}: no form of the answer reads {field}"));
         }
         let lengths: Vec<Option<usize>> = answer.iter().map(Template::length).collect();
         let one_length = lengths.iter().all(|length| length.is_some() && *length == lengths[0]);

@@ -243,7 +243,6 @@ impl Service {
         match self.opener.open() {
             Ok(port) => {
                 self.port = Some(port);
-                self.back_off = BACK_OFF.0;
                 self.step(LineInput::Opened);
             }
             Err(why) => self.lose(&why),
@@ -267,7 +266,12 @@ impl Service {
         let Some(port) = &mut self.port else { return };
         match port.read(&mut buffer, wait) {
             Ok(0) => self.lose(HUNG_UP),
-            Ok(count) => self.step(LineInput::Bytes(&buffer[..count])),
+            Ok(count) => {
+                // A port that opens and fails at once is not opened ten times a second: each open
+                // pulses its control lines.
+                self.back_off = BACK_OFF.0;
+                self.step(LineInput::Bytes(&buffer[..count]));
+            }
             Err(error) if error.kind() == io::ErrorKind::TimedOut => self.step(LineInput::Time),
             Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
             Err(error) if error.kind() == io::ErrorKind::BrokenPipe => self.lose(HUNG_UP),

@@ -134,6 +134,21 @@ fn a_forbidden_command_is_reported_with_all_other_faults() {
 }
 
 #[test]
+fn a_question_whose_answer_does_not_read_what_it_asks_for_is_a_fault() {
+    let faults = faults(
+        "base = \"semicolon-eleven\"\nask.transmitting = { send = \"IF;\", answer = \"IF{_:any35};\" }\n\
+         ask.rx_hz = { send = \"FA;\", answer = \"FA{tx_hz:dec11};\" }\n",
+    );
+    assert_eq!(
+        faults,
+        [
+            "2:5: ask.transmitting: no form of the answer reads transmitting",
+            "3:5: ask.rx_hz: no form of the answer reads rx_hz"
+        ]
+    );
+}
+
+#[test]
 fn a_step_of_the_preparation_must_exist() {
     let faults = faults("base = \"five-byte\"\nprepare.single = [\"simplex\", \"beacon\"]");
     assert!(faults.iter().any(|fault| fault.contains("there is no do.beacon")), "{faults:?}");
