@@ -1,26 +1,16 @@
 //! Half-duplex by split on a radio whose other VFO is selected by a command, and which takes a
 //! frequency while it transmits: then the plain command reaches the VFO that transmits. Made by
-//! hand from the frames' examples: `07 00` and `07 01` select, `05` sets, `03` reads, `0F 01` splits.
+//! hand from the frames' examples: `07 00` and `07 01` select, `05` sets, `03` reads, `0F 01` splits
+//! and `0F` asks for that, `21 01`, `21 02` and `16 43` ask for the clarifiers and the tone squelch.
 
 use std::cell::RefCell;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use beamhand::device::dialect::Dialect;
 use beamhand::device::*;
 use beamhand::terms::*;
 
 use crate::stand::*;
-
-const FILE: &str = r#"
-base = "fe-frames"
-[prepare]
-split = ["split_on", "simplex"]
-[do]
-split_on = "0F 01"
-other_hz = { send = ["07 01", "05 {hz:bcdle5}"], finally = ["07 00"] }
-other_mode = { send = ["07 01", "06 {mode:table}"], finally = ["07 00"] }
-"#;
 
 struct Radio {
     hertz: [i64; 2],
@@ -56,10 +46,13 @@ impl Radio {
                 self.selects_on_air += u32::from(self.keyed);
                 vec![0xFB]
             }
+            [0x0F] => vec![0x0F, u8::from(self.split)],
+            [0x0F, 0x10] => vec![0xFB],
             [0x0F, on] => {
-                self.split |= *on == 1;
+                self.split = *on == 1;
                 vec![0xFB]
             }
+            [0x16, 0x43] | [0x21, _] => [content, &[0x00]].concat(),
             [0x1C, 0x00] => vec![0x1C, 0x00, u8::from(self.keyed)],
             _ => vec![0xFB],
         };
@@ -75,10 +68,9 @@ fn following(segments: Segments) -> (Stand, Rc<RefCell<Radio>>) {
     let DeviceSetup::Radio(setup) = crate::stand::radio("fe-frames", Use::HalfDuplex, Some(0x5A), "a") else {
         unreachable!()
     };
-    let dialect = Arc::new(Dialect::parse("selecting", FILE).unwrap());
     let far = shared.clone();
     let mut s = Stand::new(
-        plan(vec![DeviceSetup::Radio(RadioSetup { dialect, segments, ..setup })], 9600),
+        plan(vec![DeviceSetup::Radio(RadioSetup { segments, ..setup })], 9600),
         Box::new(move |frame| far.borrow_mut().hear(frame)),
     );
     let mut channel = channel(None);
