@@ -70,20 +70,8 @@ pub(super) fn gifts(setup: &RadioSetup, memory: &RadioMemory, known: &Known) -> 
     list
 }
 
-/// Questions of one frame for a dial, by whose answer the radio is known; on a radio of two bands
-/// that has none for each, the one for whichever is selected. An answer of one byte, as to other
-/// questions of some languages, would fit whatever came.
-pub(super) fn introductions(setup: &RadioSetup) -> Vec<String> {
-    let dials = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
-    let mut items: Vec<String> = dials.map(|direction| setup.item(direction, "hz")).collect();
-    items.push("hz".to_owned());
-    items.dedup();
-    items.retain(|item| is_one_frame(setup, item));
-    items
-}
-
 /// Whether there is a question for the item that selects nothing first.
-fn is_one_frame(setup: &RadioSetup, item: &str) -> bool {
+pub(super) fn is_one_frame(setup: &RadioSetup, item: &str) -> bool {
     Errand::Ask(item.to_owned()).encoded(setup).is_ok_and(|said| said.frames().count() == 1)
 }
 

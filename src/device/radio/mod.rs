@@ -6,6 +6,7 @@ mod care;
 mod errand;
 mod follow;
 mod hold;
+mod introduction;
 mod known;
 mod law;
 mod lists;
@@ -14,21 +15,23 @@ mod results;
 mod scale;
 mod setup;
 mod split;
+mod stages;
 mod stuck;
 mod tempo;
 mod usage;
+mod view;
 
 use std::collections::{HashMap, VecDeque};
 use std::time::Duration;
 
-use crate::terms::{Channel, Dial, Direction, Moment};
+use crate::terms::{Channel, Direction, Moment};
 
 use super::conversation::Outcome;
 use super::dialect::Exchange;
 use super::journal::Journal;
 use super::order::{ChannelPlan, Order, RadioMemory, RadioOrder};
 use super::player::{Player, Wish};
-use super::status::{Detail, DeviceStatus, DialView, Drift, Note, RadioStage, RadioView};
+use super::status::{Detail, DeviceStatus, Drift, Note, RadioStage};
 use super::symptoms::Fact;
 use super::values::Values;
 
@@ -44,8 +47,6 @@ use usage::Usage;
 
 /// After an exchange that failed the next waits this long, monotonic.
 const RETRY: Duration = Duration::from_millis(500);
-/// After a preparation that failed the next begins so much later, monotonic.
-const PREPARE_AGAIN: Duration = Duration::from_secs(2);
 /// How often a radio that is left alone is asked where its dials are and whether it transmits,
 /// monotonic.
 const POLL_IDLE: Duration = Duration::from_secs(5);
@@ -161,139 +162,13 @@ impl RadioPlayer {
         }
     }
 
-    fn enter(&mut self, stage: RadioStage, now: Moment) {
-        if stage == RadioStage::Preparing {
-            self.corrections = 0;
-            self.told.clear();
-            self.unprepared = false;
-            self.hands_off = false;
-        }
-        self.stage = stage;
-        self.attempts = 0;
-        self.exchanged = false;
-        self.queue = match stage {
-            RadioStage::Reading => lists::questions(&self.setup),
-            RadioStage::Preparing => lists::preparations(&self.setup, self.wanted(now)),
-            RadioStage::GivingBack => self.gifts(),
-            RadioStage::Following => lists::reacquaintance(&self.setup),
-            RadioStage::Idle | RadioStage::AwaitingSave => VecDeque::new(),
-        };
-    }
-
     /// What the plan wants now.
     fn wanted(&self, now: Moment) -> Option<Channel> {
         self.plan.as_ref()?.at(now.utc)
     }
 
-    /// The queue has run empty: what comes next.
-    fn advance(&mut self, now: Moment) {
-        match self.stage {
-            RadioStage::Reading => {
-                self.memory = Some(self.known.memory());
-                self.enter(RadioStage::AwaitingSave, now);
-            }
-            // Before AOS there is time to try again.
-            RadioStage::Preparing if self.unprepared && !self.in_pass(now) => {
-                self.enter(RadioStage::Preparing, now);
-                self.not_before = now.mono + PREPARE_AGAIN;
-            }
-            RadioStage::Preparing => self.enter(RadioStage::Following, now),
-            RadioStage::GivingBack => {
-                self.memory = None;
-                self.plan = None;
-                self.enter(RadioStage::Idle, now);
-            }
-            RadioStage::Idle | RadioStage::AwaitingSave | RadioStage::Following => {}
-        }
-    }
-
-    /// The next thing to do, or the monotonic time until which there is nothing.
-    fn next_errand(&mut self, now: Moment) -> Result<Errand, Duration> {
-        if now.mono < self.not_before {
-            return Err(self.not_before);
-        }
-        if let Some(introduction) = self.introduction() {
-            return Ok(introduction);
-        }
-        if self.queue.is_empty() && self.vfos == Vfos::Right {
-            self.advance(now);
-        }
-        let following = self.stage == RadioStage::Following;
-        if let Some(errand) = self.settle_vfos() {
-            return match self.with_care(errand, now) {
-                Err(until) if following => self.follow(now).map_err(|rest| rest.min(until)),
-                careful => careful,
-            };
-        }
-        if self.stage == RadioStage::Preparing {
-            self.drop_what_lies_outside(now);
-        }
-        self.drop_needless_exchange(now);
-        if let Some(errand) = self.next_in_queue(now) {
-            if !errand.touches_transmitter(&self.setup, following) {
-                return Ok(errand);
-            }
-            match self.with_care(errand, now) {
-                // The satellite does not wait for the end of a transmission.
-                Err(until) if following => return self.follow(now).map_err(|rest| rest.min(until)),
-                careful => return careful,
-            }
-        }
-        if following {
-            self.follow(now)
-        } else {
-            self.poll_if_due(POLL_IDLE / self.poll_items().len().max(1) as u32, now)
-        }
-    }
-
-    /// What has to be answered before the radio is told anything: after a cable was pulled another
-    /// device may be on the port.
-    fn introduction(&self) -> Option<Errand> {
-        let tells =
-            matches!(self.stage, RadioStage::Preparing | RadioStage::Following | RadioStage::GivingBack);
-        if self.introduced || !tells {
-            return None;
-        }
-        let items = lists::introductions(&self.setup);
-        items.get(self.next_poll % items.len().max(1)).cloned().map(Errand::Ask)
-    }
-
-    /// A dial on which the radio may not transmit, but might, is not even prepared.
-    fn drop_what_lies_outside(&mut self, now: Moment) {
-        while let Some(errand) = self.next_in_queue(now)
-            && self.is_outside(&errand)
-        {
-            self.queue.pop_front();
-        }
-    }
-
-    /// The next errand of the queue. A dial is set to where the plan is by now, not to where it
-    /// was when the list was made.
-    fn next_in_queue(&mut self, now: Moment) -> Option<Errand> {
-        let wanted = self.wanted(now);
-        let front = self.queue.front_mut()?;
-        if let (Errand::Tune(direction, hertz), RadioStage::Preparing) = (&mut *front, self.stage)
-            && let Some(dial) = wanted.and_then(|channel| channel.dial(*direction))
-        {
-            *hertz = self.setup.dial_for(*direction, dial);
-        }
-        Some(front.clone())
-    }
-
     fn in_pass(&self, now: Moment) -> bool {
         self.plan.as_ref().is_some_and(|plan| plan.validity().from <= now.utc)
-    }
-
-    fn view(&self, direction: Direction, now: Moment) -> Option<DialView> {
-        if !self.setup.directions().any(|served| served == direction) {
-            return None;
-        }
-        let dial = self.known.dial(direction);
-        let on_dial = |dial: Dial| Dial { hertz: self.setup.on_dial(direction, dial.hertz), ..dial };
-        let plan = self.wanted(now).and_then(|channel| channel.dial(direction)).map(on_dial);
-        let tone = self.known.tone.flatten().filter(|_| direction == Direction::Transmit);
-        let behind = self.behind(direction, now).filter(|_| self.is_held(direction));
-        Some(DialView { plan, hertz: dial.hertz, mode: dial.mode, tone, behind })
     }
 }
 
@@ -454,19 +329,6 @@ impl Player for RadioPlayer {
     fn resume(&mut self) {}
 
     fn status(&self, now: Moment) -> DeviceStatus {
-        let detail = Detail::Radio(RadioView {
-            stage: self.stage,
-            receive: self.view(Direction::Receive, now),
-            transmit: self.view(Direction::Transmit, now),
-            transmitting: self.known.transmitting(now.mono),
-            last_over: self.last_over,
-            in_use: self
-                .usage
-                .words(self.known.on_air(), now.mono)
-                .filter(|_| self.stage == RadioStage::Idle),
-            memory: self.memory.clone(),
-            notes: self.notes.clone(),
-        });
-        self.journal.status(&self.setup.name, detail)
+        self.journal.status(&self.setup.name, Detail::Radio(self.view(now)))
     }
 }
