@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bands;
+mod fallen_silent;
 mod greeting;
 mod licence;
 mod live;

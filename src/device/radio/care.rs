@@ -7,6 +7,13 @@ use crate::terms::Moment;
 use super::errand::Errand;
 use super::{RETRY, RadioPlayer};
 
+/// A radio that has said whether it transmits, and now does not, is asked again so often,
+/// monotonic.
+pub(super) const ASK_AGAIN: Duration = Duration::from_secs(2);
+/// It is waited for so long since it said it last, monotonic; then what depends on it is left to
+/// the operator. An over lasts no longer.
+const PATIENCE: Duration = Duration::from_secs(180);
+
 /// What becomes of an errand that needs care.
 pub(super) enum Care {
     /// It is done now.
@@ -15,7 +22,8 @@ pub(super) enum Care {
     AskFirst,
     /// It waits at least until then, monotonic.
     Wait(Duration),
-    /// It can't be known whether the radio transmits, and a pass is on.
+    /// It can't be known whether the radio transmits: a pass is on, or the radio has said it
+    /// before and has not for long.
     Never,
 }
 
@@ -35,8 +43,23 @@ impl RadioPlayer {
                 let again = self.known.transmit_state_read_at().unwrap_or_default() + RETRY / 2;
                 if now.mono >= again { Care::AskFirst } else { Care::Wait(again) }
             }
-            None if !self.in_pass(now) || asked_for || harmless => Care::Now,
+            None if harmless => Care::Now,
+            None if self.key_said_at.is_some() => self.wait_for_a_word(now),
+            None if !self.in_pass(now) || asked_for => Care::Now,
             None => Care::Never,
+        }
+    }
+
+    /// A radio that could say whether it transmits, and does not at present, may be transmitting.
+    fn wait_for_a_word(&self, now: Moment) -> Care {
+        let again = self.key_asked_at.unwrap_or_default() + ASK_AGAIN;
+        let silent_for = now.mono.saturating_sub(self.key_said_at.unwrap_or_default());
+        if now.mono >= again {
+            Care::AskFirst
+        } else if silent_for < PATIENCE {
+            Care::Wait(again)
+        } else {
+            Care::Never
         }
     }
 
@@ -48,8 +71,11 @@ impl RadioPlayer {
             Care::Wait(until) => Err(until),
             Care::Never if self.queue.front() == Some(&errand) => {
                 self.queue.pop_front();
-                let why =
-                    "left as it is, because the pass has begun and the radio can't say whether it transmits";
+                let why = if self.key_said_at.is_some() {
+                    "left as it is, because the radio no longer says whether it transmits; set it by hand"
+                } else {
+                    "left as it is, because the pass has begun and the radio can't say whether it transmits"
+                };
                 self.leave_to_operator(&errand, why);
                 Err(now.mono)
             }

@@ -7,6 +7,7 @@ use crate::device::status::Drift;
 use crate::terms::{Direction, Hertz, Moment};
 
 use super::RadioPlayer;
+use super::care::ASK_AGAIN;
 use super::errand::Errand;
 use super::known::TRANSMIT_STATE_FRESH;
 
@@ -22,9 +23,11 @@ const RECEIVING: Duration = Duration::from_secs(1);
 
 impl RadioPlayer {
     /// Whether the state of the transmit key has to be known to tune this dial. A radio that
-    /// can't be asked is tuned without.
+    /// can't be asked is tuned without; but where a VFO has to be selected for it, one that used
+    /// to answer is waited for.
     pub(super) fn heeds_key(&self, direction: Direction) -> bool {
-        self.setup.heeds_key(direction) && self.can_ask_whether_it_transmits()
+        let used_to_say = self.key_said_at.is_some() && self.setup.visits_other();
+        self.setup.heeds_key(direction) && (self.can_ask_whether_it_transmits() || used_to_say)
     }
 
     /// Whether this dial stays where it is while the radio transmits.
@@ -51,6 +54,10 @@ impl RadioPlayer {
     pub(super) fn watch(&self, needed_at: Duration, now: Moment) -> Result<Errand, Duration> {
         if !self.setup.directions().any(|direction| self.heeds_key(direction)) {
             return Err(Duration::MAX);
+        }
+        if !self.can_ask_whether_it_transmits() {
+            let again = self.key_asked_at.map_or(Duration::ZERO, |at| at + ASK_AGAIN);
+            return if now.mono >= again { Ok(Errand::Watch) } else { Err(again) };
         }
         let Some(read_at) = self.known.transmit_state_read_at() else { return Ok(Errand::Watch) };
         let interval = match (self.known.on_air(), self.all_is_held()) {

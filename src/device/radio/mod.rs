@@ -111,6 +111,9 @@ pub struct RadioPlayer {
     by_operator: bool,
     /// Questions that the radio does not answer, or refuses, and how often it did so.
     unhelpful: HashMap<String, u32>,
+    /// When the radio last said whether it transmits, and when it was last asked, monotonic.
+    key_said_at: Option<Duration>,
+    key_asked_at: Option<Duration>,
     /// Something was answered since the port was opened.
     answers_at_all: bool,
     /// How far the held dials had drifted at the end of the last over of this session.
@@ -154,6 +157,8 @@ impl RadioPlayer {
             hands_off: false,
             by_operator: false,
             unhelpful: HashMap::new(),
+            key_said_at: None,
+            key_asked_at: None,
             answers_at_all: false,
             last_over: None,
             introduced: false,
@@ -262,6 +267,9 @@ impl Player for RadioPlayer {
     fn begun(&mut self, exchange: &Exchange, now: Moment) {
         self.journal.bytes += exchange.bytes() as u64;
         let Some(errand) = self.wished.take() else { return };
+        if errand.asks_for() == Some("transmitting") {
+            self.key_asked_at = Some(now.mono);
+        }
         if errand.is_question() {
             if errand != Errand::Watch {
                 self.polled_at = Some(now.mono);

@@ -131,6 +131,9 @@ impl RadioPlayer {
     pub(super) fn take(&mut self, values: &Values, now: Moment) {
         let before = self.known.clone();
         let read = self.known.take(&self.setup, values, now.mono);
+        if values.flag("transmitting").is_some() {
+            self.key_said_at = Some(now.mono);
+        }
         if self.stage == RadioStage::Idle {
             self.usage.note(&before, &self.known, self.setup.dialect.step(), now.mono);
         }
