@@ -280,13 +280,7 @@ impl Run {
             }
             Violation::OutsideSegments { hertz, keyed } => {
                 let too_early_to_know = *keyed && self.has_just_been_keyed(breach.at);
-                // A closing FT1 that is lost is not noticed yet: the radio then transmits on its
-                // first dial.
-                let not_held_yet = self.dialect == "semicolon-eleven" && has_been_lossy;
-                self.is_the_operators(breach.at)
-                    || self.is_shifted(*hertz)
-                    || too_early_to_know
-                    || not_held_yet
+                self.is_the_operators(breach.at) || self.is_off_by_clarifier(*hertz) || too_early_to_know
             }
             // What a radio does not take on the air it refuses, and nothing changes.
             Violation::SetOnAir => self.has_just_been_keyed(breach.at) || self.had(|_| true),
@@ -304,11 +298,10 @@ impl Run {
         landings.iter().any(|landing| landing.at == at && landing.cause == Cause::Operator)
     }
 
-    /// The frequency that was set is inside, but a shift or clarifier that the operator had left
-    /// on is still on, because the radio could not be prepared.
-    fn is_shifted(&self, hertz: Hertz) -> bool {
-        let left_on = [SHIFT, XIT, SHIFT + XIT].into_iter().any(|off| self.segments.allow(hertz - off));
-        self.had(|_| true) && left_on
+    /// The frequency that was set is inside, but the transmit clarifier that the operator had left
+    /// on is still on, because the radio could not be prepared: that is put to him.
+    fn is_off_by_clarifier(&self, hertz: Hertz) -> bool {
+        self.had(|_| true) && self.segments.allow(hertz - XIT)
     }
 
     fn has_just_been_keyed(&self, at: Time) -> bool {

@@ -9,6 +9,7 @@ mod licence;
 mod live;
 mod overs;
 mod replug;
+mod roles;
 mod split;
 mod stand;
 mod threads;

@@ -69,8 +69,8 @@ impl RadioPlayer {
             Care::Now => Ok(errand),
             Care::AskFirst => Ok(Errand::Watch),
             Care::Wait(until) => Err(until),
-            Care::Never if self.queue.front() == Some(&errand) => {
-                self.queue.pop_front();
+            Care::Never if self.queue.front() == Some(&errand) || self.roles.are_confirmed_by(&errand) => {
+                self.strike(&errand, now);
                 let why = if self.key_said_at.is_some() {
                     "left as it is, because the radio no longer says whether it transmits; set it by hand"
                 } else {

@@ -175,14 +175,19 @@ impl RadioPlayer {
         };
         // With split, it may land on the transmitting VFO when the key is just being pressed.
         let may_land_there = self.setup.visits_other() && self.setup.dialect.tunes_while_transmitting();
-        if direction == Direction::Receive && !self.unprepared && !may_land_there {
+        let unsure = self.roles.are_unsure();
+        if direction == Direction::Receive && !unsure && !may_land_there {
             return false;
         }
+        let shifted = direction == Direction::Transmit && self.roles.may_be_shifted();
         let outside = !self.setup.may_transmit_on(hertz);
-        if outside {
-            let why = if direction == Direction::Transmit {
+        // What is only waited for is not worth a word.
+        if (outside || shifted) && self.roles.are_unsettled() == unsure {
+            let why = if shifted {
+                "left alone: the repeater shift may be on; switch it off by hand"
+            } else if direction == Direction::Transmit {
                 "outside the transmit segments, so it is not tuned"
-            } else if self.unprepared {
+            } else if unsure {
                 "it may be where the radio would transmit, because the preparation failed; it is not tuned"
             } else {
                 "outside the transmit segments, where it would land if you press the key just then; it is not tuned"
@@ -190,7 +195,7 @@ impl RadioPlayer {
             let is_new = self.note(errand.subject(), why);
             self.journal.refused += u64::from(is_new);
         }
-        outside
+        outside || shifted
     }
 
     /// What the law says of one dial: a command, or seconds of plan time without one.

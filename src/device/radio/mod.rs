@@ -12,6 +12,7 @@ mod law;
 mod lists;
 mod polls;
 mod results;
+mod roles;
 mod scale;
 mod setup;
 mod split;
@@ -38,6 +39,7 @@ use super::values::Values;
 use errand::Errand;
 use known::Known;
 pub use law::{DialLaw, Verdict, Want};
+use roles::{Roles, Selects};
 pub use scale::{ByMode, Calibration, Correction};
 pub use setup::{RadioSetup, Use};
 use split::Vfos;
@@ -60,6 +62,7 @@ struct Current {
     begun: Duration,
     /// Whether the radio owes an answer.
     answered: bool,
+    selects: Selects,
 }
 
 /// What the note is about that stands for the whole session.
@@ -94,9 +97,8 @@ pub struct RadioPlayer {
     corrections: u32,
     /// The modes and the tone that were set last.
     told: Vec<Errand>,
-    /// Something failed in the preparation that decides where the radio transmits: until that is
-    /// made good, no dial is tuned to where the operator may not transmit.
-    unprepared: bool,
+    /// What is known of where the radio transmits.
+    roles: Roles,
     /// Whether the right VFO receives, on a half-duplex radio that can only toggle.
     vfos: Vfos,
     /// When the other VFO was set last, monotonic.
@@ -149,7 +151,7 @@ impl RadioPlayer {
             out_of_touch: false,
             corrections: 0,
             told: Vec::new(),
-            unprepared: false,
+            roles: Roles::default(),
             vfos: Vfos::default(),
             visited_at: None,
             exchanged: false,
@@ -231,6 +233,7 @@ impl Player for RadioPlayer {
         self.journal.connected();
         self.enter(self.stage, now);
         self.reconsider_vfos();
+        self.doubt_everything();
     }
 
     fn disconnected(&mut self, why: &str) {
@@ -258,7 +261,7 @@ impl Player for RadioPlayer {
             Err(why) => {
                 self.journal.refused += 1;
                 self.leave_to_operator(&errand, &why);
-                self.strike(&errand);
+                self.strike(&errand, now);
                 Wish::Rest(now.mono + if self.queue.is_empty() { RETRY } else { Duration::ZERO })
             }
         }
@@ -280,25 +283,30 @@ impl Player for RadioPlayer {
         }
         self.greet &= errand != Errand::Greet;
         let answered = exchange.answers() > 0;
-        self.current = Some(Current { errand, verb: exchange.verb.clone(), begun: now.mono, answered });
+        let (verb, selects) = (exchange.verb.clone(), Selects::by(exchange));
+        self.current = Some(Current { errand, verb, begun: now.mono, answered, selects });
     }
 
     fn done(&mut self, outcome: Outcome, now: Moment) {
-        let Some(Current { errand, verb, begun, answered }) = self.current.take() else { return };
+        let Some(Current { errand, verb, begun, answered, selects }) = self.current.take() else { return };
         let differs = matches!((&errand, &outcome), (Errand::Verify(_), Outcome::NotUnderstood(_)));
         if !differs {
             self.journal.ended(&outcome, answered);
         }
         self.note_visit(&errand, &outcome, now);
+        if outcome != Outcome::TooLate {
+            self.doubt_after(selects, !matches!(outcome, Outcome::Done(_)));
+        }
         match &outcome {
             Outcome::Done(values) => {
                 self.tempo.measured(&verb, now.mono.saturating_sub(begun));
                 self.succeeded(&errand, values, now);
             }
             Outcome::Refused(why) | Outcome::Forbidden(why) => self.refused(&errand, why, now),
+            Outcome::NotUnderstood(_) if self.prepares_again(&errand) => {}
             Outcome::NotUnderstood(_) if matches!(errand, Errand::Verify(_)) => {
                 self.leave_to_operator(&errand, "the radio shows otherwise; set it by hand");
-                self.strike(&errand);
+                self.strike(&errand, now);
             }
             Outcome::NoAnswer | Outcome::NotUnderstood(_) => self.unanswered(&errand, now),
             Outcome::TooLate => {}
@@ -324,8 +332,11 @@ impl Player for RadioPlayer {
             self.enter(RadioStage::Following, now);
             self.not_before = now.mono + RETRY;
         } else {
-            self.unprepared |= self.stage == RadioStage::Preparing && self.setup.uses != Use::Receive;
-            self.note("a command".to_owned(), &format!("not accepted ({why}); check the radio by hand"));
+            let what = "a command".to_owned();
+            if self.stage == RadioStage::Preparing && self.setup.uses != Use::Receive {
+                self.roles.unsettle(what.clone());
+            }
+            self.note(what, &format!("not accepted ({why}); check the radio by hand"));
         }
     }
 

@@ -10,10 +10,14 @@ use super::{ATTEMPTS, RETRY, RadioPlayer, Use, lists};
 /// The pause before the next try grows with each missing answer, up to so many times the first one.
 const LONGEST_PAUSE: u32 = 6;
 
+const NO_ANSWER: &str = "no answer; set it by hand";
+
 impl RadioPlayer {
     /// The errand is done with, well or not.
-    pub(super) fn strike(&mut self, errand: &Errand) {
-        if self.queue.front() == Some(errand) {
+    pub(super) fn strike(&mut self, errand: &Errand, now: Moment) {
+        if self.roles.are_confirmed_by(errand) {
+            self.roles.strike(errand, now);
+        } else if self.queue.front() == Some(errand) {
             self.queue.pop_front();
             self.attempts = 0;
         }
@@ -34,6 +38,7 @@ impl RadioPlayer {
         self.known.accept(errand);
         // What was left to the operator and is done after all need not be looked at.
         self.notes.retain(|note| note.what != errand.subject());
+        self.step_was_done(errand);
         if matches!(errand, Errand::Mode(..) | Errand::Tone(_)) {
             self.told.retain(|told| !told.sets_the_same(errand));
             self.told.push(errand.clone());
@@ -41,7 +46,7 @@ impl RadioPlayer {
         match errand {
             Errand::WhichVfo => self.vfo_was_read(values, now),
             Errand::Prepare(step) if step == "exchange_bands" => {
-                self.strike(errand);
+                self.strike(errand, now);
                 self.bands_were_exchanged();
                 return;
             }
@@ -49,8 +54,9 @@ impl RadioPlayer {
             Errand::Ask(item) => self.take(&named(item, values), now),
             _ => self.take(values, now),
         }
-        self.strike(errand);
+        self.strike(errand, now);
         self.see_where_the_dials_are(errand, values);
+        let was_mute = self.silences >= ATTEMPTS;
         if let Some(item) = errand.asks_for() {
             self.unhelpful.remove(item);
             self.answers_at_all = true;
@@ -60,6 +66,10 @@ impl RadioPlayer {
         if std::mem::take(&mut self.out_of_touch) && self.stage == RadioStage::Following {
             self.known.lapse();
             self.enter(RadioStage::Following, now);
+            // What is unsettled is looked at again anyway.
+            if was_mute && !self.roles.are_unsettled() {
+                self.doubt_everything();
+            }
         }
     }
 
@@ -83,13 +93,19 @@ impl RadioPlayer {
     }
 
     pub(super) fn refused(&mut self, errand: &Errand, why: &str, now: Moment) {
-        self.strike(errand);
+        let confirms = self.roles.are_confirmed_by(errand);
+        self.strike(errand, now);
         match errand {
+            Errand::Verify(_) if confirms => {
+                self.leave_to_operator(errand, &format!("not shown any more ({why}); look at it by hand"));
+            }
             Errand::Ask(_) | Errand::Watch => self.unhelpful(errand),
             Errand::Greet | Errand::WhichVfo | Errand::Verify(_) => {}
             Errand::Tune(direction, _) if self.stage == RadioStage::Preparing => {
                 self.known.doubt(errand);
-                self.unprepared |= *direction == Direction::Transmit;
+                if *direction == Direction::Transmit {
+                    self.roles.unsettle(errand.subject());
+                }
                 self.leave_to_operator(errand, &format!("not accepted ({why}); look at the radio's bands"));
             }
             Errand::Tune(..) | Errand::TuneLive(_) => self.known.doubt(errand),
@@ -107,6 +123,13 @@ impl RadioPlayer {
         // A radio that is off must not take the time of another one on its bus.
         self.silences = (self.silences + 1).min(LONGEST_PAUSE);
         self.not_before = now.mono + RETRY * self.silences;
+        if self.roles.are_confirmed_by(errand) {
+            if self.roles.wait(now) {
+                self.leave_to_operator(errand, NO_ANSWER);
+                self.strike(errand, now);
+            }
+            return;
+        }
         if self.queue.front() != Some(errand) {
             self.unhelpful(errand);
             return;
@@ -118,12 +141,12 @@ impl RadioPlayer {
         // A radio that says nothing at all is waited for; one question that it ignores is not.
         match errand {
             Errand::Ask(_) if !self.answers_at_all || self.stage == RadioStage::GivingBack => {}
-            Errand::Ask(_) => self.strike(errand),
+            Errand::Ask(_) => self.strike(errand, now),
             // What is owed to the radio is owed until it answers.
             _ if self.stage == RadioStage::GivingBack => {}
             _ => {
-                self.leave_to_operator(errand, "no answer; set it by hand");
-                self.strike(errand);
+                self.leave_to_operator(errand, NO_ANSWER);
+                self.strike(errand, now);
             }
         }
     }
@@ -149,7 +172,11 @@ impl RadioPlayer {
 
     /// Notes what was not done and is left to the operator.
     pub(super) fn leave_to_operator(&mut self, errand: &Errand, why: &str) {
-        self.unprepared |= errand.decides_where_it_transmits() && self.setup.uses != Use::Receive;
+        if let (Errand::Prepare(step) | Errand::Verify(step), true) =
+            (errand, errand.decides_where_it_transmits() && self.setup.uses != Use::Receive)
+        {
+            self.roles.unsettle(step.clone());
+        }
         self.note(errand.subject(), why);
     }
 

@@ -123,20 +123,27 @@ impl RadioPlayer {
     pub(super) fn give_up_vfos(&mut self) {
         self.vfos = Vfos::Right;
         self.hands_off = true;
-        self.unprepared = true;
+        self.roles.unsettle(THE_VFOS.to_owned());
         let why = "the VFOs may have changed places; set both by hand: the transmitter is left alone";
         self.note(THE_VFOS.to_owned(), why);
     }
 
-    /// A plain reading that looks like the transmitting dial's: the VFO in use is to be asked for.
+    /// A plain reading that looks like the transmitting dial's: the VFO in use is to be asked for,
+    /// or the first one to be selected again. Whether it was read instead of the receiving one.
     pub(super) fn doubt_vfos(&mut self, values: &Values, now: Moment) -> bool {
         let reads_other = self.setup.uses == Use::HalfDuplex
-            && self.setup.dialect.can("do.swap_vfo")
             && values.hertz("hz").is_some_and(|hertz| self.is_transmitting_dial(hertz, now));
-        if reads_other && self.vfos == Vfos::Right {
-            self.vfos = Vfos::Doubted(0, None);
+        if !reads_other {
+            return false;
         }
-        reads_other
+        if self.setup.dialect.can("do.swap_vfo") {
+            if self.vfos == Vfos::Right {
+                self.vfos = Vfos::Doubted(0, None);
+            }
+            return true;
+        }
+        self.known.forget_dial(Direction::Receive);
+        self.doubt_selection()
     }
 
     /// The line was lost, perhaps in the middle of a visit.

@@ -18,7 +18,7 @@ impl RadioPlayer {
         if stage == RadioStage::Preparing {
             self.corrections = 0;
             self.told.clear();
-            self.unprepared = false;
+            self.roles.begin();
             self.hands_off = false;
         }
         self.stage = stage;
@@ -41,7 +41,7 @@ impl RadioPlayer {
                 self.enter(RadioStage::AwaitingSave, now);
             }
             // Before AOS there is time to try again.
-            RadioStage::Preparing if self.unprepared && !self.in_pass(now) => {
+            RadioStage::Preparing if self.roles.are_unsettled() && !self.in_pass(now) => {
                 self.enter(RadioStage::Preparing, now);
                 self.not_before = now.mono + PREPARE_AGAIN;
             }
@@ -63,11 +63,16 @@ impl RadioPlayer {
         if let Some(introduction) = self.introduction() {
             return Ok(introduction);
         }
-        if self.queue.is_empty() && self.vfos == Vfos::Right {
+        let confirmation = self.confirmation(now);
+        if self.queue.is_empty() && self.vfos == Vfos::Right && confirmation.is_none() {
             self.advance(now);
         }
         let following = self.stage == RadioStage::Following;
-        if let Some(errand) = self.settle_vfos() {
+        // A question of one frame changes nothing.
+        if let Some(question @ Errand::Verify(_)) = confirmation {
+            return Ok(question);
+        }
+        if let Some(errand) = self.settle_vfos().or(confirmation) {
             return match self.with_care(errand, now) {
                 Err(until) if following => self.follow(now).map_err(|rest| rest.min(until)),
                 careful => careful,
