@@ -152,7 +152,7 @@ impl FarEnd {
                     }
                 }
                 Output::Unasked { values, .. } => check(&values),
-                Output::Refused(_) => {}
+                Output::Refused(_) | Output::Noticed(_) => {}
             }
         }
     }

@@ -12,7 +12,8 @@ pub(crate) trait Cell {
 /// The far end for a dialect.
 pub(crate) fn cell_for(dialect: &str) -> Box<dyn Cell> {
     match dialect {
-        "semicolon-eleven" => Box::new(Semicolon { nine: false, ..Semicolon::default() }),
+        // Each knows the other's way to select, FR or DC, and is told of it only by its own language.
+        "semicolon-eleven" | "semicolon-two-bands" => Box::new(Semicolon::default()),
         "semicolon-nine" => Box::new(Semicolon { nine: true, ..Semicolon::default() }),
         "fe-frames" => Box::new(Bus::default()),
         "five-byte" => Box::new(FiveByte { acknowledges: true, ..FiveByte::default() }),
@@ -27,8 +28,9 @@ pub(crate) fn cell_for(dialect: &str) -> Box<dyn Cell> {
 #[derive(Default)]
 struct Semicolon {
     nine: bool,
-    /// The dial that `FR` chose.
+    /// The dial that `FR` chose, and the band that `DC` did: mode and tone are theirs.
     receive: String,
+    band: String,
     kept: BTreeMap<String, String>,
 }
 
@@ -46,11 +48,14 @@ impl Cell for Semicolon {
             _ => 2,
         };
         let (name, value) = command.split_at(name);
-        if name == "FR" {
-            value.clone_into(&mut self.receive);
+        match name {
+            "FR" => value.clone_into(&mut self.receive),
+            "DC" => value.clone_into(&mut self.band),
+            _ => {}
         }
-        let acts_on_receive = !self.nine && matches!(name, "MD" | "TN" | "TO");
-        let register = if acts_on_receive { format!("{name}{}", self.receive) } else { name.to_owned() };
+        let is_of_a_dial = !self.nine && matches!(name, "MD" | "TN" | "TO" | "OS" | "CT");
+        let dial = if is_of_a_dial { format!(" of {} {}", self.receive, self.band) } else { String::new() };
+        let register = name.to_owned() + &dial;
         if value.is_empty() {
             return format!("{name}{};", self.kept[&register]).into_bytes();
         }

@@ -12,9 +12,10 @@ use crate::dialect;
 const MS: Duration = Duration::from_millis(1);
 
 /// A question of one frame that may be asked in any doubt, and a good answer to it.
-const QUESTIONS: [(&str, &str, &[u8]); 8] = [
+const QUESTIONS: [(&str, &str, &[u8]); 9] = [
     ("semicolon-eleven", "ask.rx_hz", b"FA00145950000;"),
     ("semicolon-nine", "ask.rx_hz", b"FA145950000;"),
+    ("semicolon-two-bands", "ask.tx_hz", b"FA00145950000;"),
     ("fe-frames", "ask.hz", &[0xFE, 0xFE, 0xE0, 0xA2, 0x03, 0x00, 0x00, 0x95, 0x45, 0x01, 0xFD]),
     ("five-byte", "ask.hz", &[0x14, 0x59, 0x50, 0x00, 0x08]),
     ("five-byte-duplex", "ask.rx_hz", &[0x14, 0x59, 0x50, 0x00, 0x08]),
@@ -54,7 +55,7 @@ proptest! {
     fn any_bytes_give_the_same_however_they_are_cut(
         bytes in bytes(80),
         cuts in proptest::collection::vec(0_usize..80, 0..6),
-        which in 0_usize..8,
+        which in 0_usize..QUESTIONS.len(),
         with_answer in any::<bool>(),
     ) {
         let (name, verb, answer) = QUESTIONS[which];
@@ -71,7 +72,7 @@ proptest! {
     }
 
     #[test]
-    fn what_comes_behind_the_answer_does_not_change_it(tail in bytes(60), which in 0_usize..8) {
+    fn what_comes_behind_the_answer_does_not_change_it(tail in bytes(60), which in 0_usize..QUESTIONS.len()) {
         let (name, verb, answer) = QUESTIONS[which];
         let alone = heard(name, verb, &[answer]);
         prop_assert!(matches!(alone.last(), Some(Output::Done(Outcome::Done(_)))), "{}: {:?}", name, alone);

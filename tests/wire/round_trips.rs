@@ -86,6 +86,7 @@ proptest! {
         for (name, digits) in [
             ("semicolon-eleven", 11),
             ("semicolon-nine", 9),
+            ("semicolon-two-bands", 11),
             ("fe-frames", 10),
             ("five-byte", 9),
             ("five-byte-duplex", 9),
@@ -146,8 +147,9 @@ fn every_mode_and_tone_comes_back() {
             played += 1;
         }
     }
-    // Modes: 5 in 3 pairs of 4 dialects and in 1 of five-byte; tones: 38, 50 and 50 in 2 pairs.
-    assert_eq!(played, 5 * (3 * 4 + 1) + 2 * (38 + 50 + 50));
+    // Modes: 5 in 4 pairs of four dialects, 3 of five-byte-duplex and 2 of five-byte. Tones: 2 pairs
+    // with 38 in two dialects and with 50 in two.
+    assert_eq!(played, 5 * (4 * 4 + 3 + 2) + 2 * (38 + 38 + 50 + 50));
 }
 
 #[test]
