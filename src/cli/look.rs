@@ -60,6 +60,9 @@ impl Look {
                 self.heading()?;
                 for (index, line) in std::io::stdin().lock().lines().enumerate() {
                     let line = line?;
+                    if line.trim().is_empty() {
+                        continue;
+                    }
                     let at = time(&line).map_err(|error| {
                         Failure::Failed(format!("standard input, line {}: {error}", index + 1))
                     })?;

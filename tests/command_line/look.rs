@@ -87,6 +87,15 @@ fn a_line_that_is_no_time_is_named_and_what_came_before_it_is_answered() {
 }
 
 #[test]
+fn a_blank_line_is_no_time_and_no_error() {
+    let arguments = ["look", "--elements", ELEMENTS, "--station", STATION, "--satellite", "99001", "--json"];
+    let input = "\n2026-11-25T18:30:10Z\n \n2026-11-25T18:30:20Z\n\n";
+    let ran = Home::empty().run_with_input(&[&arguments[..], &["--at", "-"]].concat(), input);
+    let times: Vec<_> = ran.objects().iter().map(|object| object["time"].clone()).collect();
+    assert_eq!(times, ["2026-11-25T18:30:10.000Z", "2026-11-25T18:30:20.000Z"]);
+}
+
+#[test]
 fn negative_numbers_are_values_after_a_blank_and_after_an_equals_sign() {
     let after_blank = look(&["--station", "-34.9,138.6,50", "--at", EVENING, "--json"]).objects();
     let after_equals = look(&["--station=-34.9,138.6,50", "--at", EVENING, "--json"]).objects();
