@@ -272,11 +272,11 @@ fn two_devices_share_a_port_only_on_a_bus_with_addresses_of_their_own() {
     };
     assert_eq!(pair("address = 0x4C", "address = 0x60").unwrap().radios[1].address, Some(0x60));
     assert!(only_error(pair("", "")).starts_with("13:1: \"a\" is on /dev/bus too"));
-    assert!(only_error(pair("address = 1", "")).starts_with("13:1: \"a\" is on /dev/bus too"));
-    assert!(only_error(pair("address = 1", "address = 1")).starts_with("16:1: \"a\" has the address 0x01"));
-    let speeds = pair("address = 1\nbaud = 9600", "address = 2\nbaud = 19200");
+    assert!(only_error(pair("address = 5", "")).starts_with("13:1: \"a\" is on /dev/bus too"));
+    assert!(only_error(pair("address = 5", "address = 5")).starts_with("16:1: \"a\" has the address 0x05"));
+    let speeds = pair("address = 5\nbaud = 9600", "address = 6\nbaud = 19200");
     assert!(only_error(speeds).contains("give both the same `baud`"));
-    let mixed = with(&(radio("a", "/dev/m", "use = \"both\"\naddress = 1") + ROTATOR));
+    let mixed = with(&(radio("a", "/dev/m", "use = \"both\"\naddress = 5") + ROTATOR));
     assert!(only_error(mixed).starts_with("13:1: \"a\" is on /dev/m too"));
 }
 
@@ -288,9 +288,14 @@ fn every_device_has_a_name_of_its_own() {
 
 #[test]
 fn an_address_is_one_that_a_device_on_the_bus_can_have() {
-    assert!(with(&radio("a", "/dev/a", "use = \"both\"\naddress = 0xEF")).is_ok());
-    let error = only_error(with(&radio("a", "/dev/a", "use = \"both\"\naddress = 0xF0")));
-    assert_eq!(error, "10:1: `address` is 0xF0; accepted: a whole number from 0x00 to 0xEF");
+    let at = |address: &str| with(&radio("a", "/dev/a", &format!("use = \"both\"\naddress = {address}")));
+    assert!(at("0x03").is_ok() && at("0xDF").is_ok());
+    // Everybody's, two that no question is safe for, the controller's own, and the frame's.
+    for address in ["0x00", "0x01", "0x02", "0xE0", "0xFD"] {
+        let error = only_error(at(address));
+        let accepted = "a whole number from 0x03 to 0xDF, set in the radio's menu";
+        assert_eq!(error, format!("10:1: `address` is {address}; accepted: {accepted}"));
+    }
 }
 
 #[test]
@@ -384,7 +389,7 @@ fn a_radio_on_a_bus_needs_its_address() {
     let bus = radio("a", "/dev/a", "use = \"both\"").replace("semicolon-eleven", "fe-frames");
     let error = only_error(with(&bus));
     assert!(error.starts_with("8:1: `fe-frames` needs the radio's `address`"), "{error}");
-    assert!(error.ends_with("0x00 to 0xEF"), "{error}");
+    assert!(error.contains("0x03 to 0xDF"), "{error}");
 }
 
 #[test]

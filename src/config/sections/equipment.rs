@@ -11,6 +11,7 @@ use crate::config::document::kind::{Kind, choice, dialect, flag, number, path, w
 use crate::config::equipment::{Line, Radio, Rotator};
 use crate::config::service::Service;
 use crate::device::dialect::Dialect;
+use crate::device::family::ADDRESSES;
 use crate::device::line::Raise;
 use crate::device::{ByMode, Calibration, Correction, RotatorSetup, Use};
 use crate::terms::{AngleRange, AzEl, Hertz};
@@ -131,9 +132,9 @@ fn check_reach(rotator: &Section<'_>, setup: &RotatorSetup) {
     rotator.refuse(key, format!("`{name}` can't send the mount to all of its limits: {what}"));
 }
 
-/// The bytes above are the bus's own: they frame the messages.
 fn address() -> Kind<u8> {
-    whole(0..=0xEF, "").map("a whole number from 0x00 to 0xEF", |address| u8::try_from(address).ok())
+    let within = |address: i64| u8::try_from(address).ok().filter(|address| ADDRESSES.contains(address));
+    whole(0..=0xFF, "").map("a whole number from 0x03 to 0xDF, set in the radio's menu", within)
 }
 
 fn baud() -> Kind<u32> {

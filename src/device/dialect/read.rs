@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::time::Duration;
 
-use super::super::family::Family;
+use super::super::family::{ADDRESSES, Family};
 use super::super::values::Kind;
 use super::abilities::{ASK, DO, unread};
 use super::document::{Item, Node, Place};
@@ -49,7 +49,8 @@ impl Reader<'_> {
         let resolution = self.degrees(keys.remove("resolution_deg"));
         let tunes_while_transmitting = self.flag(keys.remove("tunes_while_transmitting"));
         let address =
-            self.whole(keys.remove("address"), 1..=0xDF).and_then(|address| u8::try_from(address).ok());
+            self.whole(keys.remove("address"), i64::from(*ADDRESSES.start())..=i64::from(*ADDRESSES.end()));
+        let address = address.and_then(|address| u8::try_from(address).ok());
         let tables = self.tables(keys.remove("table"), style);
         let refusals_at = keys.get("refused").and_then(|node| node.place);
         let mut list = |reader: &mut Self, key| reader.templates(keys.remove(key), style, &tables);

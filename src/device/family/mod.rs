@@ -4,6 +4,7 @@ mod framing;
 mod guard;
 mod never;
 
+use std::ops::RangeInclusive;
 use std::time::Duration;
 
 pub(crate) use framing::{Framer, Heard};
@@ -13,6 +14,11 @@ use super::dialect::{Specimen, Style};
 
 /// The address that Beamhand uses on a shared bus.
 pub(crate) const CONTROLLER: u8 = 0xE0;
+
+/// The bus addresses at which a radio can be served. 0x00 is everybody's; 0x01 and 0x02 could be
+/// the data of a key command of which somebody left the head, so after an opening no question to
+/// them is safe; menus end at 0xDF (from memory of manuals).
+pub const ADDRESSES: RangeInclusive<u8> = 0x03..=0xDF;
 
 /// A family of wire languages, named by its shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -182,6 +188,18 @@ mod tests {
         assert!(!proves(Family::FiveByte, 0x03, 1) && !proves(Family::FiveByte, 0x01, 5));
         assert!(proves(Family::FiveByteDuplex, 0x13, 5) && !proves(Family::FiveByteDuplex, 0x01, 1));
         assert!(!proves(Family::FiveByte, 0xBB, 1), "nobody knows how much comes");
+    }
+
+    #[test]
+    fn every_address_that_is_served_can_be_asked_for_proof_and_the_ones_below_can_not() {
+        let guard = Guard::unknown(Family::FeFrames);
+        let verdict = |address| guard.verdict(&[0xFE, 0xFE, address, 0xE0, 0x03, 0xFD]);
+        for address in ADDRESSES {
+            assert_eq!(verdict(address), Verdict::Allowed, "{address:#04x}");
+        }
+        for address in 0x00..*ADDRESSES.start() {
+            assert_eq!(verdict(address), Verdict::NeedsProof, "{address:#04x}");
+        }
     }
 
     #[test]
