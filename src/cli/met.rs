@@ -1,6 +1,7 @@
 //! What a question met, in words that state no more than what was seen.
 
 use crate::device::conversation::Outcome;
+use crate::device::dialect::Style;
 use crate::device::{Seen, Values};
 
 use super::wire;
@@ -17,24 +18,25 @@ pub(super) enum Met {
     /// The question's own bytes and nothing else.
     Echo,
     /// A whole frame of this language that is no answer to this question.
-    Other(Vec<u8>),
+    Other(String),
     /// Bytes that make no frame of this language.
-    Noise(Vec<u8>),
+    Noise(String),
     /// The guard kept the question back; why.
     KeptBack(String),
 }
 
 impl Met {
-    /// What came of the question with these bytes.
-    pub(super) fn of(seen: &Seen, question: &[u8]) -> Self {
+    /// What came of a question in a language of this style.
+    pub(super) fn of(seen: &Seen, style: Style) -> Self {
+        let came = || wire::bytes(&seen.came, style);
         match &seen.outcome {
             Outcome::Done(values) => Met::Answer(values.clone()),
             Outcome::Refused(text) => Met::Refusal(text.clone()),
             Outcome::Forbidden(why) => Met::KeptBack(why.clone()),
-            _ if seen.came == question => Met::Echo,
+            _ if seen.came.is_empty() && seen.echoed => Met::Echo,
             _ if seen.came.is_empty() => Met::Nothing,
-            Outcome::NotUnderstood(_) => Met::Other(seen.came.clone()),
-            Outcome::NoAnswer | Outcome::TooLate => Met::Noise(seen.came.clone()),
+            Outcome::NotUnderstood(_) => Met::Other(came()),
+            Outcome::NoAnswer | Outcome::TooLate => Met::Noise(came()),
         }
     }
 
@@ -50,8 +52,8 @@ impl Met {
             Met::Refusal(text) => format!("it refused: {text}"),
             Met::Nothing => "nothing came".to_owned(),
             Met::Echo => "only the question itself came back".to_owned(),
-            Met::Other(bytes) => format!("something came that is not the answer: {}", wire::bytes(bytes)),
-            Met::Noise(bytes) => format!("bytes came that make no answer: {}", wire::bytes(bytes)),
+            Met::Other(bytes) => format!("something came that is not the answer: {bytes}"),
+            Met::Noise(bytes) => format!("bytes came that make no answer: {bytes}"),
             Met::KeptBack(why) => format!("not asked: {why}"),
         }
     }
@@ -64,8 +66,10 @@ mod tests {
     use super::*;
 
     fn met(outcome: Outcome, came: &[u8]) -> Met {
-        let seen = Seen { outcome, came: came.to_vec(), took: Duration::ZERO, waited: Duration::ZERO };
-        Met::of(&seen, b"FA;")
+        let (echoed, came) = came.strip_prefix(b"FA;").map_or((false, came), |rest| (true, rest));
+        let seen =
+            Seen { outcome, echoed, came: came.to_vec(), took: Duration::ZERO, waited: Duration::ZERO };
+        Met::of(&seen, Style::Text)
     }
 
     #[test]

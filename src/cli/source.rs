@@ -1,11 +1,13 @@
 //! Where a verb gets its elements and its station from: the command line, else the configuration.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use clap::Args;
 
 use crate::config::defaults::ALTITUDE_M;
-use crate::config::{Config, DefaultPaths, load_satellites};
+use crate::config::{Config, DefaultPaths, Dialects, load_satellites};
+use crate::device::dialect::Dialect;
 use crate::sky::{ElementSet, Locator, Station, Track, read_elements};
 
 use super::Failure;
@@ -102,13 +104,37 @@ impl Source {
 }
 
 /// The configuration at `path`, or where it is when nobody says.
-pub(super) fn load_config(path: Option<&std::path::Path>) -> Result<Config, Failure> {
+pub(super) fn load_config(path: Option<&Path>) -> Result<Config, Failure> {
+    let paths = paths(path);
+    Ok(Config::load(&paths.config, &paths)?)
+}
+
+/// The dialects of that configuration, or the built-in ones where there is none and nobody named
+/// one. The rest of it may be wrong.
+pub(super) fn load_dialects(config: Option<&Path>) -> Result<Dialects, Failure> {
+    let paths = paths(config);
+    if config.is_none() && !paths.config.exists() {
+        return Ok(Dialects::built_in());
+    }
+    Ok(Config::dialects(&paths.config, &paths)?)
+}
+
+/// The dialect that the command line names.
+pub(super) fn named(dialects: &Dialects, name: &str) -> Result<Arc<Dialect>, Failure> {
+    let known: Vec<&str> = dialects.names().collect();
+    Ok(dialects.get(name).ok_or_else(|| no_dialect(name, &known))??)
+}
+
+pub(super) fn no_dialect(name: &str, known: &[&str]) -> Failure {
+    Failure::Usage(format!("no dialect \"{name}\"; there are {}", known.join(", ")))
+}
+
+fn paths(config: Option<&Path>) -> DefaultPaths {
     let env = |name: &str| std::env::var_os(name);
-    let paths = match path {
+    match config {
         Some(path) => DefaultPaths::beside(path, &env),
         None => DefaultPaths::find(&env, &|path| path.exists()),
-    };
-    Ok(Config::load(&paths.config, &paths)?)
+    }
 }
 
 fn read_all(files: &[PathBuf]) -> Result<Vec<ElementSet>, Failure> {

@@ -1,26 +1,48 @@
 //! What goes over a line, in words: bytes, and what they mean.
 
-use crate::device::{Value, Values};
+use crate::device::dialect::{Dialect, Specimen, Style};
+use crate::device::{Question, Value, Values};
 
 /// No more bytes than these are shown.
 const SHOWN: usize = 24;
 
-/// Text in quotation marks, a CR or LF behind it by its name; anything else as hexadecimal pairs.
-pub(super) fn bytes(bytes: &[u8]) -> String {
-    let shown = &bytes[..bytes.len().min(SHOWN)];
+/// A frame as manuals show it: text, a CR or LF behind it by its name, or hexadecimal pairs; a
+/// dot, or two, for what may be anything.
+pub(super) fn frame(frame: &[Option<u8>], style: Style) -> String {
+    shown(frame, style, "")
+}
+
+/// The same of what passed, for a sentence: text stands in quotation marks, and what the language
+/// does not write as text is no text.
+pub(super) fn bytes(bytes: &[u8], style: Style) -> String {
+    let first: Specimen = bytes.iter().take(SHOWN).copied().map(Some).collect();
     let more = if bytes.len() > SHOWN { format!(" ... ({} bytes)", bytes.len()) } else { String::new() };
-    let text = shown.trim_ascii_end();
-    let is_text = text.iter().all(|byte| matches!(byte, b' '..=b'~')) && !text.is_empty();
-    if is_text {
-        let name = |byte: &u8| match byte {
-            b'\r' => " CR",
-            b'\n' => " LF",
-            _ => "",
-        };
-        let ends: String = shown[text.len()..].iter().map(name).collect();
-        return format!("\"{}\"{ends}{more}", String::from_utf8_lossy(text));
+    shown(&first, style, "\"") + &more
+}
+
+/// A question's own bytes.
+pub(super) fn question(question: &Question) -> String {
+    bytes(question.frame(), question.style)
+}
+
+/// The bytes of a dialect's greeting, if it has one.
+pub(super) fn greeting(dialect: &Dialect) -> Option<String> {
+    let exchange = dialect.exchange("do.greeting", &Values::new(), dialect.address()).ok()?;
+    let frames: Vec<String> = exchange.frames().map(|frame| bytes(frame, dialect.family().style())).collect();
+    Some(frames.join(" "))
+}
+
+fn shown(frame: &[Option<u8>], style: Style, quote: &str) -> String {
+    let ends = frame.iter().rev().take_while(|byte| matches!(byte, Some(b'\r' | b'\n'))).count();
+    let (text, ends) = frame.split_at(frame.len() - ends);
+    let is_text = text.iter().all(|byte| byte.is_none_or(|byte| matches!(byte, b' '..=b'~')));
+    if style == Style::Hex || !is_text || text.is_empty() {
+        let pair = |byte: &Option<u8>| byte.map_or("..".to_owned(), |byte| format!("{byte:02X}"));
+        return frame.iter().map(pair).collect::<Vec<_>>().join(" ");
     }
-    shown.iter().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().join(" ") + &more
+    let text: String = text.iter().map(|byte| char::from(byte.unwrap_or(b'.'))).collect();
+    let ends: String = ends.iter().map(|byte| if *byte == Some(b'\r') { " CR" } else { " LF" }).collect();
+    format!("{quote}{text}{quote}{ends}")
 }
 
 /// A reading, item by item: `receive 435.213 790 MHz`, `azimuth 12.5`.
@@ -60,11 +82,20 @@ mod tests {
 
     #[test]
     fn what_a_device_says_can_not_disturb_the_screen() {
-        assert_eq!(bytes(b"FA00145950000;"), "\"FA00145950000;\"");
-        assert_eq!(bytes(b"+0180+0045\r\n"), "\"+0180+0045\" CR LF");
-        assert_eq!(bytes(b"A\x1b[2J"), "41 1B 5B 32 4A");
-        assert_eq!(bytes(b"  "), "20 20");
-        assert_eq!(bytes(&[0xFF; 200]), format!("{} ... (200 bytes)", ["FF"; 24].join(" ")));
+        let text = |came: &[u8]| bytes(came, Style::Text);
+        assert_eq!(text(b"FA00145950000;"), "\"FA00145950000;\"");
+        assert_eq!(text(b"+0180+0045\r\n"), "\"+0180+0045\" CR LF");
+        assert_eq!(text(b"A\x1b[2J"), "41 1B 5B 32 4A");
+        assert_eq!(text(b"\r\n"), "0D 0A");
+        assert_eq!(text(&[0xFF; 200]), format!("{} ... (200 bytes)", ["FF"; 24].join(" ")));
+    }
+
+    #[test]
+    fn a_byte_of_a_binary_language_is_never_taken_for_a_letter() {
+        assert_eq!(bytes(&[0x43], Style::Hex), "43");
+        assert_eq!(frame(&[Some(0x43), None], Style::Hex), "43 ..");
+        assert_eq!(frame(&[b'I', b'F', b'\r'].map(Some), Style::Text), "IF CR");
+        assert_eq!(frame(&[Some(b'S'), None, Some(b';')], Style::Text), "S.;");
     }
 
     #[test]

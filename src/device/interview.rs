@@ -5,7 +5,7 @@ use std::io;
 use std::time::{Duration, Instant};
 
 use super::conversation::{Conversation, Input, Outcome, Output};
-use super::dialect::{Dialect, Exchange};
+use super::dialect::{Dialect, Exchange, Style};
 use super::line::{Opener, Port};
 use super::values::Values;
 
@@ -22,6 +22,8 @@ const KEPT: usize = 256;
 pub struct Question {
     /// What is asked for: `hz`, `aim`.
     pub item: String,
+    /// How its bytes are written for people.
+    pub(crate) style: Style,
     exchange: Exchange,
 }
 
@@ -30,7 +32,8 @@ impl Question {
     pub fn new(dialect: &Dialect, item: &str, address: Option<u8>) -> Option<Self> {
         let exchange = dialect.exchange(&format!("ask.{item}"), &Values::new(), address).ok()?;
         let changes_nothing = exchange.frames().count() == 1 && exchange.answers() == 1;
-        changes_nothing.then(|| Self { item: item.to_owned(), exchange })
+        let style = dialect.family().style();
+        changes_nothing.then(|| Self { item: item.to_owned(), style, exchange })
     }
 
     /// What tells where a device is: its frequencies, modes and transmit state, or its position.
@@ -60,7 +63,9 @@ impl Question {
 pub struct Seen {
     /// How it ended.
     pub outcome: Outcome,
-    /// Every byte that came after the question, up to its end.
+    /// Whether the question itself came back first.
+    pub echoed: bool,
+    /// Every other byte that came after the question, up to its end.
     pub came: Vec<u8>,
     /// From when the question was written to the end of its answer.
     pub took: Duration,
@@ -116,18 +121,32 @@ impl Interview {
     /// # Errors
     /// Why the line was lost.
     pub fn ask(&mut self, question: &Question) -> Result<Seen, String> {
+        let (outcome, talk) = self.play(&question.exchange)?;
+        Ok(self.seen(outcome, question, talk))
+    }
+
+    /// Says the dialect's greeting, if it has one: the one thing besides questions. The silence
+    /// behind it keeps the next question apart from it for a device at another speed, too.
+    ///
+    /// # Errors
+    /// Why the line was lost.
+    pub fn greet(&mut self, dialect: &Dialect, address: Option<u8>) -> Result<(), String> {
+        let Ok(greeting) = dialect.exchange("do.greeting", &Values::new(), address) else { return Ok(()) };
+        self.play(&greeting)?;
+        self.listen_until(self.began.elapsed() + dialect.family().recovery())
+    }
+
+    /// Plays an exchange to its end.
+    fn play(&mut self, exchange: &Exchange) -> Result<(Outcome, Talk), String> {
         let until = self.began.elapsed() + LONGEST;
-        while self.began.elapsed() < self.conversation.ready_at() {
-            let (bytes, now) = self.read(self.conversation.ready_at())?;
-            self.conversation.step(now, Input::Bytes(&bytes));
-        }
+        self.listen_until(self.conversation.ready_at())?;
         let now = self.began.elapsed();
-        self.conversation.begin(question.exchange.clone(), now).map_err(|error| error.to_string())?;
+        self.conversation.begin(exchange.clone(), now).map_err(|error| error.to_string())?;
         let mut talk = Talk { came: Vec::new(), asked: now };
         let mut outputs = self.conversation.step(now, Input::Time);
         loop {
-            if let Some(outcome) = self.follow(outputs, question, &mut talk)? {
-                return Ok(self.seen(outcome, question, talk));
+            if let Some(outcome) = self.follow(outputs, exchange, &mut talk)? {
+                return Ok((outcome, talk));
             }
             let wake = self.conversation.wake_at().unwrap_or(until);
             let (bytes, now) = self.read(wake)?;
@@ -140,18 +159,27 @@ impl Interview {
         }
     }
 
+    /// Says nothing up to this time.
+    fn listen_until(&mut self, until: Duration) -> Result<(), String> {
+        while self.began.elapsed() < until {
+            let (bytes, now) = self.read(until)?;
+            self.conversation.step(now, Input::Bytes(&bytes));
+        }
+        Ok(())
+    }
+
     /// Does what the conversation says; gives the outcome once there is one.
     fn follow(
         &mut self,
         outputs: Vec<Output>,
-        question: &Question,
+        exchange: &Exchange,
         talk: &mut Talk,
     ) -> Result<Option<Outcome>, String> {
         let mut outcome = None;
         for output in outputs {
             match output {
                 Output::Write(frame) => {
-                    if frame == question.frame() {
+                    if exchange.frames().next() == Some(&frame[..]) {
                         *talk = Talk { came: Vec::new(), asked: self.began.elapsed() };
                     }
                     match self.port.write(&frame) {
@@ -169,8 +197,11 @@ impl Interview {
 
     fn seen(&self, outcome: Outcome, question: &Question, talk: Talk) -> Seen {
         let took = self.began.elapsed().saturating_sub(talk.asked);
-        let on_the_wire = self.byte_time * (question.frame().len() + talk.came.len()) as u32;
-        Seen { outcome, came: talk.came, took, waited: took.saturating_sub(on_the_wire) }
+        // An echo travels while the question does.
+        let rest = talk.came.strip_prefix(question.frame());
+        let (echoed, came) = (rest.is_some(), rest.unwrap_or(&talk.came).to_vec());
+        let on_the_wire = self.byte_time * (question.frame().len() + came.len()) as u32;
+        Seen { outcome, echoed, came, took, waited: took.saturating_sub(on_the_wire) }
     }
 
     /// What comes before `wake`, but no longer than a slice.
@@ -275,6 +306,34 @@ mod tests {
         assert!(matches!(seen.outcome, Outcome::Done(_)), "{seen:?}");
         assert_eq!(seen.came, b"MD4;");
         assert!(seen.took < Duration::from_millis(290), "{seen:?}");
+    }
+
+    #[test]
+    fn an_echo_is_no_part_of_the_answer() {
+        let mut far = Far { answers: vec![(b"FA;", b"FA;FA00145950000;")], ..Far::default() };
+        let seen = talk(&mut far, "semicolon-eleven", "hz").unwrap();
+        assert!(matches!(seen.outcome, Outcome::Done(_)), "{seen:?}");
+        assert_eq!((seen.echoed, &seen.came[..]), (true, &b"FA00145950000;"[..]));
+    }
+
+    #[test]
+    fn a_greeting_stands_alone_and_only_where_the_language_has_one() {
+        let greeted = |name: &str| {
+            let (dialect, mut far) = (Dialect::builtin(name).unwrap(), Far::default());
+            let settings = ConversationSettings::of(&dialect, None);
+            let byte_time = settings.byte_time;
+            let conversation = Conversation::new(dialect.family(), settings);
+            let mut interview = Interview::begin(&mut far, conversation, byte_time).unwrap();
+            let began = Instant::now();
+            interview.greet(&dialect, None).unwrap();
+            let said = far.written.lock().unwrap().clone();
+            (said, began.elapsed())
+        };
+        let (said, took) = greeted("five-byte-duplex");
+        assert_eq!(said, [[0; 5]]);
+        // The silence after the opening, five bytes, and the silence behind them.
+        assert!(took >= Duration::from_millis(500), "{took:?}");
+        assert_eq!(greeted("five-byte").0, [[0; 5]; 0]);
     }
 
     #[test]

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex};
 use beamhand::clock::{SystemClock, TrustPolicy};
 use beamhand::sim::mount::{Words, WordsSettings};
 use beamhand::sim::radio::RadioSettings;
-use beamhand::sim::radio::five_byte::FiveByte;
+use beamhand::sim::radio::five_byte::{FiveByte, FiveByteDuplex};
 use beamhand::sim::radio::frames::{Frames, FramesSettings};
 use beamhand::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
 use beamhand::sim::{Cause, Device, Handles, Outlet, Utterance, Wire, WireSettings};
@@ -75,6 +75,11 @@ impl Bench {
         let radio = RadioSettings { duplex: false, ..RadioSettings::default() };
         let wire = WireSettings { bits_per_byte: 11, ..at(baud) };
         self.plug_in(port, FiveByte::new(radio, Handles::default()), wire)
+    }
+
+    pub(crate) fn five_byte_duplex(&self, port: &str, baud: u32) -> FarEnd {
+        let wire = WireSettings { bits_per_byte: 11, ..at(baud) };
+        self.plug_in(port, FiveByteDuplex::new(RadioSettings::default(), Handles::default()), wire)
     }
 
     pub(crate) fn words(&self, port: &str, baud: u32) -> FarEnd {

@@ -75,6 +75,31 @@ fn a_device_that_does_not_answer_is_named_and_the_others_are_read_all_the_same()
 }
 
 #[test]
+fn a_radio_that_is_deaf_before_is_greeted() {
+    let bench = bench(&RADIO.replace("semicolon-eleven", "five-byte-duplex"));
+    let radio = bench.five_byte_duplex("radio", 9600);
+    bench.run(&CHECK).assert(0, &["receive 4", "transmit 1", "not transmitting", "7 of 7 questions"]);
+    radio.assert_untouched();
+}
+
+#[test]
+fn what_an_interface_sends_back_is_no_answer_and_hides_none() {
+    for dialect in ["semicolon-eleven", "five-byte"] {
+        let radio = RADIO.replace("semicolon-eleven", dialect).replace("both", "receive");
+        let bench = bench(&radio);
+        let radio = match dialect {
+            "five-byte" => bench.five_byte("radio", 9600),
+            _ => bench.semicolon("radio", 9600),
+        };
+        radio.handles.faults.switch_on(Fault::Echo);
+        bench.run(&CHECK).assert(0, &["145.", "not transmitting", "7 of 7 questions answered"]);
+        radio.handles.faults.switch_on(Fault::Mute);
+        bench.run(&CHECK).assert(1, &["NOT READ: asked", "only the question itself came back"]);
+        radio.assert_untouched();
+    }
+}
+
+#[test]
 fn a_time_out_that_is_too_tight_comes_with_a_proposal() {
     let bench = bench(&RADIO.replace("use =", "answer_ms = 10\nuse ="));
     let _radio = bench.semicolon("radio", 9600);

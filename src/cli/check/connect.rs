@@ -87,25 +87,28 @@ fn question(talk: &mut Interview, device: &DeviceSetup, finding: &mut Finding) -
     let (address, dialect) = device.identity();
     let questions = Question::of(&dialect, address);
     let Some(first) = questions.first() else { return Ok(()) };
-    let mut ask = |question: &Question| -> Result<bool, String> {
+    let mut ask = |talk: &mut Interview, question: &Question| -> Result<bool, String> {
         let seen: Seen = talk.ask(question)?;
-        let met = Met::of(&seen, question.frame());
+        let met = Met::of(&seen, question.style);
         let is_heard = met.is_heard();
         finding.take(question, met, seen.waited);
         Ok(is_heard)
     };
     let mut heard = false;
     for _ in 0..TRIES {
-        heard = heard || ask(first)?;
+        if !heard {
+            talk.greet(&dialect, address)?;
+            heard = ask(talk, first)?;
+        }
     }
     if !heard {
         return Ok(());
     }
     for question in &questions[1..] {
-        ask(question)?;
+        ask(talk, question)?;
     }
     for _ in questions.len()..TIMED {
-        ask(first)?;
+        ask(talk, first)?;
     }
     Ok(())
 }

@@ -29,9 +29,11 @@ Examples:
 
 Without --connect nothing is opened. With it, first turn line keying off in the radio's menu: \
 the system raises DTR and RTS for an instant whenever a port is opened, and a radio that keys on \
-them would transmit. Only questions are sent; stop the daemon first. Exit code 1: a device did \
-not answer. Exit code 0: it can be used; what deserves a second look is a warning. 78: the configuration is \
-refused, every error with its place.")]
+them would transmit. Only questions are sent, and the greeting of a language that needs one; \
+stop the daemon first.
+
+Exit code 0: it can be used; what deserves a second look is a warning. 1: a device did not \
+answer. 78: the configuration is refused, every error with its place.")]
 pub(super) struct Check {
     /// The configuration [default: yours, else the system's]
     #[arg(long, value_name = "FILE")]

@@ -4,14 +4,15 @@ mod check;
 mod lacks;
 mod worked;
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use crate::config::{Config, DefaultPaths, Dialects as Known, Service};
+use crate::config::{Dialects as Known, Service};
 use crate::device::dialect::Dialect;
 
 use super::Failure;
+use super::source::{load_dialects, named, no_dialect};
 use super::text::{say, show, wrap, wrap_at};
 use worked::{brief, said, worked};
 
@@ -60,10 +61,10 @@ impl Dialects {
             Some(Task::Check { file }) => check::run(&file),
             Some(Task::Print { name }) => {
                 let known: Vec<&str> = Dialect::names().collect();
-                show(Dialect::builtin_text(&name).ok_or_else(|| unknown(&name, &known))?)
+                show(Dialect::builtin_text(&name).ok_or_else(|| no_dialect(&name, &known))?)
             }
             None => {
-                let dialects = own_and_built_in(self.config.as_deref())?;
+                let dialects = load_dialects(self.config.as_deref())?;
                 match self.name {
                     Some(name) => in_full(&dialects, &name),
                     None => list(&dialects),
@@ -71,23 +72,6 @@ impl Dialects {
             }
         }
     }
-}
-
-fn unknown(name: &str, known: &[&str]) -> Failure {
-    Failure::Failed(format!("no dialect \"{name}\"; there are {}", known.join(", ")))
-}
-
-/// Those of the configuration that is meant, if there is one.
-fn own_and_built_in(config: Option<&Path>) -> Result<Known, Failure> {
-    let env = |name: &str| std::env::var_os(name);
-    let paths = match config {
-        Some(file) => DefaultPaths::beside(file, &env),
-        None => DefaultPaths::find(&env, &|path| path.exists()),
-    };
-    if config.is_none() && !paths.config.exists() {
-        return Ok(Known::built_in());
-    }
-    Ok(Config::dialects(&paths.config, &paths)?)
 }
 
 fn list(dialects: &Known) -> Result<(), Failure> {
@@ -106,8 +90,7 @@ fn list(dialects: &Known) -> Result<(), Failure> {
 }
 
 fn in_full(dialects: &Known, name: &str) -> Result<(), Failure> {
-    let known: Vec<&str> = dialects.names().collect();
-    let dialect = dialects.get(name).ok_or_else(|| unknown(name, &known))??;
+    let dialect = named(dialects, name)?;
     let file = dialects.file(name);
     say(brief(&dialect, file.is_some()).lines().next().unwrap_or_default())?;
     if let Some(file) = file {

@@ -1,6 +1,7 @@
 //! What goes over the line and what comes back, byte by byte as manuals show it.
 
-use crate::device::dialect::{Dialect, EncodeError, Exchange, Specimen, Step, Style};
+use crate::cli::wire;
+use crate::device::dialect::{Dialect, EncodeError, Exchange, Specimen, Step};
 use crate::device::{Value, Values};
 use crate::terms::{Hertz, Mode, Tone};
 
@@ -66,9 +67,11 @@ fn sent(dialect: &Dialect, verb: &str) -> String {
         Err(error) => return error.to_string(),
     };
     let side = |steps: &[Step]| {
-        let frames: Vec<String> =
-            steps.iter().map(|step| shown(dialect, step.frame.iter().copied().map(Some).collect())).collect();
-        frames.join("  ")
+        let frame = |step: &Step| {
+            let bytes: Specimen = step.frame.iter().copied().map(Some).collect();
+            wire::frame(&bytes, dialect.family().style())
+        };
+        steps.iter().map(frame).collect::<Vec<_>>().join("  ")
     };
     match side(&exchange.finally) {
         none if none.is_empty() => side(&exchange.steps),
@@ -82,7 +85,8 @@ fn encoded(dialect: &Dialect, verb: &str) -> Result<Exchange, EncodeError> {
 }
 
 fn answered(dialect: &Dialect, verb: &str) -> Option<String> {
-    dialect.answer(verb, &values(), dialect.address().or(Some(ADDRESS))).map(|answer| shown(dialect, answer))
+    let answer = dialect.answer(verb, &values(), dialect.address().or(Some(ADDRESS)))?;
+    Some(wire::frame(&answer, dialect.family().style()))
 }
 
 fn values() -> Values {
@@ -98,14 +102,4 @@ fn values() -> Values {
         Some(tone) => values.with("tone", Value::Tone(tone)),
         None => values,
     }
-}
-
-/// Text as text, anything else as hexadecimal pairs; a dot, or two, for what may be anything.
-fn shown(dialect: &Dialect, frame: Specimen) -> String {
-    if dialect.family().style() == Style::Hex {
-        let pair = |byte: Option<u8>| byte.map_or("..".to_owned(), |byte| format!("{byte:02X}"));
-        return frame.into_iter().map(pair).collect::<Vec<_>>().join(" ");
-    }
-    let text: String = frame.into_iter().map(|byte| char::from(byte.unwrap_or(b'.'))).collect();
-    text.replace('\r', " CR")
 }

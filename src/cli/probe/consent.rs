@@ -3,7 +3,10 @@
 use std::io::{self, IsTerminal};
 
 use crate::cli::Failure;
-use crate::cli::text::{say, show};
+use crate::cli::text::{say, show, wrap_at};
+use crate::cli::wire;
+use crate::device::dialect::Dialect;
+use crate::device::family::Family;
 
 /// The word to type.
 const WORD: &str = "safe";
@@ -18,11 +21,12 @@ port raises two of its lines for an instant. Before you go on:
 ";
 
 /// Shows the cautions and waits for the word, unless `given` says that it was given already.
-pub(super) fn obtain(given: bool) -> Result<(), Failure> {
+pub(super) fn obtain(given: bool, dialect: &Dialect) -> Result<(), Failure> {
     if given {
         return Ok(());
     }
     show(CAUTIONS)?;
+    greeting(dialect).iter().try_for_each(|line| say(wrap_at(&format!("- {line}"), 2)))?;
     if !io::stdin().is_terminal() {
         return Err(Failure::Usage(
             "nobody can confirm that here: see to it, and say so with --yes".to_owned(),
@@ -35,4 +39,20 @@ pub(super) fn obtain(given: bool) -> Result<(), Failure> {
         return Ok(());
     }
     Err(Failure::Failed("not confirmed: nothing was opened".to_owned()))
+}
+
+/// What is said besides questions, and what it could do to another radio.
+fn greeting(dialect: &Dialect) -> Option<String> {
+    let greeting = wire::greeting(dialect)?;
+    let elsewhere = match dialect.family() {
+        Family::FiveByteDuplex => {
+            "; a radio of the `five-byte` language locks its dial on that: if yours may be one, try that \
+             language first"
+        }
+        _ => "",
+    };
+    Some(format!(
+        "greeting: a radio of this language is deaf before it hears {greeting}, so that is sent too, \
+         besides the questions{elsewhere}"
+    ))
 }

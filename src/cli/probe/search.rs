@@ -11,16 +11,14 @@ use crate::cli::text::{plain, say, wrap_at};
 use crate::cli::wire;
 use crate::device::conversation::{Conversation, ConversationSettings};
 use crate::device::dialect::{Dialect, LineSettings};
+use crate::device::family::ADDRESSES;
 use crate::device::line::{LineSetup, Raise, SerialOpener};
-use crate::device::{Interview, Question};
+use crate::device::{Interview, Question, Seen};
 
 /// The speeds that equipment is usually set to, the most usual ones first (common practice).
 const SPEEDS: [u32; 10] = [9600, 4800, 19_200, 38_400, 57_600, 115_200, 2400, 1200, 600, 300];
 /// How often a speed is tried: the first question may find the device in the middle of something.
 const TRIES: usize = 2;
-/// Bus addresses that are tried. 0x00 is everybody's, and 0x01 and 0x02 could complete a command
-/// that whoever used the line before has begun.
-const ADDRESSES: std::ops::RangeInclusive<u8> = 0x03..=0xDF;
 /// After so many addresses it is said how far the search has come.
 const PROGRESS: u8 = 32;
 /// Where a device is not known, it is given at least this long to answer.
@@ -110,11 +108,13 @@ impl Search {
         let Some(first) = Question::of(&self.dialect, self.address).into_iter().next() else {
             return Err(Failure::Failed(format!("`{}` has no question of one frame", self.dialect.name())));
         };
+        let greeted =
+            wire::greeting(&self.dialect).map_or(String::new(), |greeting| format!("greeted {greeting}, "));
         let mut found = None;
         for _ in 0..TRIES {
-            let seen = talk.ask(&first).map_err(Failure::Failed)?;
-            let met = Met::of(&seen, first.frame());
-            let said = format!("{baud} baud, asked {}: {}", wire::bytes(first.frame()), met.describe());
+            talk.greet(&self.dialect, self.address).map_err(Failure::Failed)?;
+            let (met, _) = ask(talk, &first)?;
+            let said = format!("{baud} baud, {greeted}asked {}: {}", wire::question(&first), met.describe());
             say(wrap_at(&plain(&said), 4))?;
             // A refusal may be of what it heard at other speeds before.
             if met.is_heard() {
@@ -135,7 +135,8 @@ impl Search {
         all: &mut Vec<Met>,
     ) -> Result<Option<Found>, Failure> {
         let (first, last) = (ADDRESSES.start(), ADDRESSES.end());
-        say(format_args!("{baud} baud, asking the addresses {first:#04x} to {last:#04x}; Ctrl-C ends it"))?;
+        say(format_args!("{baud} baud, asking the addresses {first:#04x} to 0x{last:X}; Ctrl-C ends it"))?;
+        say("    (not 0x01 and 0x02, which are never safe to ask: set another in the menu)")?;
         for address in ADDRESSES {
             if address % PROGRESS == 0 {
                 say(format_args!("    now at {address:#04x}"))?;
@@ -143,8 +144,7 @@ impl Search {
             let Some(question) = Question::of(&self.dialect, Some(address)).into_iter().next() else {
                 continue;
             };
-            let seen = talk.ask(&question).map_err(Failure::Failed)?;
-            let met = Met::of(&seen, question.frame());
+            let (met, _) = ask(talk, &question)?;
             if met.is_heard() {
                 say(wrap_at(&format!("    {address:#04x} answered: {}", met.describe()), 8))?;
                 say("    (the addresses behind it were not asked)")?;
@@ -164,11 +164,10 @@ impl Search {
         let mut times = AnswerTimes::default();
         say("")?;
         for question in Question::of(&self.dialect, found.address) {
-            let seen = talk.ask(&question).map_err(Failure::Failed)?;
-            let met = Met::of(&seen, question.frame());
-            let asked = wire::bytes(question.frame());
+            let (met, seen) = ask(talk, &question)?;
+            let asked = wire::question(&question);
             let heard = match &met {
-                Met::Answer(_) => format!(", heard {}", wire::bytes(&seen.came)),
+                Met::Answer(_) => format!(", heard {}", wire::bytes(&seen.came, question.style)),
                 _ => String::new(),
             };
             let line = format!("{:<13}asked {asked}{heard}: {}", question.item, met.describe());
@@ -207,14 +206,14 @@ impl Search {
         if self.dialect.family().is_addressed() {
             check.push("its bus address, as its menu shows it");
         }
-        if self.dialect.can("do.control_on") {
-            check.push(
-                "computer control: such radios hear nothing before it is switched on, and questions don't do \
-                 that; switch it on at the radio",
-            );
-        }
         let list: Vec<String> = check.into_iter().map(|what| wrap_at(&format!("- {what}"), 2)).collect();
         let (name, port) = (self.dialect.name(), self.port.display());
         format!("no answer in `{name}` on {port}. What to check:\n{}", list.join("\n"))
     }
+}
+
+/// What came of a question, judged and as it was seen.
+fn ask(talk: &mut Interview, question: &Question) -> Result<(Met, Seen), Failure> {
+    let seen = talk.ask(question).map_err(Failure::Failed)?;
+    Ok((Met::of(&seen, question.style), seen))
 }

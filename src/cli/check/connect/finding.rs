@@ -28,8 +28,8 @@ pub(super) struct Finding {
     times: AnswerTimes,
     asked: usize,
     values: Values,
-    /// What came of a question that brought no reading, with the question's bytes.
-    instead: Vec<(Vec<u8>, Met)>,
+    /// What came of a question that brought no reading, with the question in words.
+    instead: Vec<(String, Met)>,
     /// Why the line could not be used.
     pub(super) lost: Option<String>,
 }
@@ -98,7 +98,7 @@ impl Finding {
                 let all = std::mem::take(&mut self.values);
                 self.values = values.iter().fold(all, |all, (field, value)| all.with(field, value));
             }
-            met => self.instead.push((question.frame().to_vec(), met)),
+            met => self.instead.push((wire::question(question), met)),
         }
     }
 
@@ -111,19 +111,17 @@ impl Finding {
         if self.is_good() {
             return None;
         }
-        let seen = self.instead.last().map(|(frame, met)| {
-            format!("asked {} at {} baud: {}", wire::bytes(frame), self.baud, met.describe())
-        });
+        let seen = self
+            .instead
+            .last()
+            .map(|(asked, met)| format!("asked {asked} at {} baud: {}", self.baud, met.describe()));
         self.lost.clone().or(seen).or(Some("it has no question that changes nothing".to_owned()))
     }
 
     /// What deserves a second look although the device answered.
     fn doubts(&self) -> Vec<String> {
-        let mut doubts: Vec<String> = self
-            .instead
-            .iter()
-            .map(|(frame, met)| format!("asked {}: {}", wire::bytes(frame), met.describe()))
-            .collect();
+        let mut doubts: Vec<String> =
+            self.instead.iter().map(|(asked, met)| format!("asked {asked}: {}", met.describe())).collect();
         doubts.dedup();
         if let Some(ms) = self.times.proposal_ms(self.patience) {
             let patience = self.patience.as_millis();
