@@ -1,7 +1,7 @@
 //! Simulated equipment for what a configuration names.
 
 use crate::config::{Config, Radio, Rotator};
-use crate::device::{DeviceSetup, LinePlan, RadioSetup, Use, Values};
+use crate::device::{Correction, DeviceSetup, LinePlan, RadioSetup, Use, Values};
 use crate::sim::mount::{
     AxisSettings, Limits, MountSettings, ThirteenByte, ThirteenByteSettings, WLines, WLinesSettings, Words,
     WordsSettings,
@@ -9,7 +9,7 @@ use crate::sim::mount::{
 use crate::sim::radio::five_byte::{FiveByte, FiveByteDuplex};
 use crate::sim::radio::frames::{Frames, FramesSettings};
 use crate::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
-use crate::sim::radio::{Offsets, RadioSettings, SignalSource, Vfo};
+use crate::sim::radio::{DialError, Offsets, RadioSettings, SignalSource, Vfo};
 use crate::sim::{Bus, Device, Fault, Faults, Handles, Wire, WireSettings};
 use crate::terms::{AngleRange, Hertz};
 
@@ -136,6 +136,8 @@ fn radio(
         duplex: radio.uses == Use::Both,
         // As an operator may well leave it: a radio that is not prepared shows.
         opening_offsets: Offsets { shift: Hertz(-600_000), rit: Hertz(350), xit: Hertz(-200) },
+        // The radio is as wrong as its calibration says, so that the true frequency is judged.
+        errors: [radio.calibration.receive, radio.calibration.transmit].map(dial_error),
         segments: (!config.transmit.is_empty() && radio.uses != Use::Receive)
             .then(|| config.transmit.clone()),
         signal: signal.cloned(),
@@ -168,6 +170,10 @@ fn radio(
         "five-byte-duplex" => Ok(Box::new(FiveByteDuplex::new(settings, handles))),
         other => Err(none_for(other)),
     }
+}
+
+fn dial_error(correction: Correction) -> DialError {
+    DialError { ppm: correction.ppm, hertz: correction.hz }
 }
 
 /// Whether the radio receives on a second receiver: in `semicolon` languages the word is `FC`.

@@ -2,7 +2,7 @@
 //! plan. Pure.
 
 use crate::beam::Mount;
-use crate::device::LinePlan;
+use crate::device::{Correction, LinePlan};
 use crate::sim::Record;
 use crate::sky::Track;
 use crate::terms::{AzEl, Channel, Direction, Hertz, Plan, Time, Validity, later, seconds_between};
@@ -16,6 +16,8 @@ const SAMPLE_S: f64 = 0.05;
 pub struct Floor {
     /// The dial's step.
     pub step: Hertz,
+    /// From true frequencies to the dial's scale, on which the steps are.
+    pub correction: Correction,
     /// Steps that the language can't say, in order: a dial stands on the one before or behind, so
     /// the step is twice as large there. (Of the five-byte languages two in a hundred: with one
     /// byte too many on the wire they would key.)
@@ -28,7 +30,7 @@ pub struct Floor {
 }
 
 impl Floor {
-    /// The floor where `hertz` is wanted and slides by `rate` Hz/s.
+    /// The floor where truly `hertz` is wanted and slides by `rate` Hz/s.
     pub fn at(&self, hertz: f64, rate: f64) -> f64 {
         let floor = self.half_step(hertz) + rate.abs() * self.wait_s / 2.0;
         // A worthwhile change of one step is what the half step already counts.
@@ -38,7 +40,8 @@ impl Floor {
     /// Half the distance between the two sayable steps around `hertz`.
     fn half_step(&self, hertz: f64) -> f64 {
         let step = self.step.max(Hertz(1));
-        let steps_below = (hertz / step.as_f64()).floor();
+        let shown = hertz * (1.0 + self.correction.ppm * 1e-6) + self.correction.hz.as_f64();
+        let steps_below = (shown / step.as_f64()).floor();
         let mut below = Hertz::rounded(steps_below * step.as_f64());
         let mut above = below + step;
         while self.unsayable.binary_search(&below).is_ok() {
@@ -177,9 +180,14 @@ fn spread(mut errors: Vec<f64>) -> Option<[f64; 3]> {
 mod tests {
     use super::*;
 
+    fn still() -> Floor {
+        let (correction, unsayable) = (Correction::default(), Vec::new());
+        Floor { step: Hertz(10), correction, unsayable, worthwhile: Hertz(10), wait_s: 0.0 }
+    }
+
     #[test]
     fn the_floor_is_half_a_step_and_half_a_wait_or_the_worthwhile_change() {
-        let fine = Floor { step: Hertz(10), unsayable: Vec::new(), worthwhile: Hertz(10), wait_s: 0.03 };
+        let fine = Floor { wait_s: 0.03, ..still() };
         assert!((fine.at(145_950_003.0, -150.0) - 7.25).abs() < 1e-12);
         let coarse = Floor { worthwhile: Hertz(500), ..fine };
         assert!((coarse.at(145_950_003.0, 150.0) - 500.0).abs() < 1e-12);
@@ -188,11 +196,18 @@ mod tests {
     #[test]
     fn where_a_step_cannot_be_said_the_next_one_has_to_do() {
         let unsayable = vec![Hertz(145_950_080), Hertz(145_950_880), Hertz(145_950_890)];
-        let floor = Floor { step: Hertz(10), unsayable, worthwhile: Hertz(10), wait_s: 0.0 };
+        let floor = Floor { step: Hertz(10), unsayable, ..still() };
         let at = |hertz| floor.at(hertz, 150.0);
         assert_eq!((at(145_950_069.0), at(145_950_071.0)), (5.0, 10.0));
         assert_eq!((at(145_950_080.0), at(145_950_089.0), at(145_950_091.0)), (10.0, 10.0, 5.0));
         assert_eq!(at(145_950_885.0), 15.0);
+    }
+
+    #[test]
+    fn what_can_not_be_said_is_on_the_dials_scale() {
+        let correction = Correction { ppm: 0.0, hz: Hertz(700) };
+        let floor = Floor { correction, unsayable: vec![Hertz(145_950_080)], ..still() };
+        assert_eq!((floor.at(145_950_071.0, 0.0), floor.at(145_949_371.0, 0.0)), (5.0, 10.0));
     }
 
     #[test]

@@ -78,6 +78,7 @@ pub fn floor(plan: &LinePlan, radio: &RadioSetup, direction: Direction, job: &Jo
         .collect();
     Some(Floor {
         step: law.step,
+        correction: radio.calibration.of(direction),
         unsayable: unsayable(radio, direction, law.step, job),
         worthwhile: law.worthwhile,
         wait_s: busy_wait(plan, &rounds, THINKING_S),
@@ -99,7 +100,8 @@ fn proof(family: Family) -> Option<(usize, usize)> {
 fn unsayable(radio: &RadioSetup, direction: Direction, step: Hertz, job: &Job) -> Vec<Hertz> {
     let seconds = seconds_between(job.span.from, job.span.until).max(0.0) as u32;
     let wanted = (0..=seconds).filter_map(|second| {
-        Some(job.tuning.at(later(job.span.from, f64::from(second)))?.dial(direction)?.hertz.to_step(step))
+        let truly = job.tuning.at(later(job.span.from, f64::from(second)))?.dial(direction)?.hertz;
+        Some(radio.calibration.of(direction).dial(truly).to_step(step))
     });
     let wanted: Vec<Hertz> = wanted.collect();
     let (Some(lowest), Some(highest)) = (wanted.iter().min(), wanted.iter().max()) else { return Vec::new() };

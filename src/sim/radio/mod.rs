@@ -10,7 +10,7 @@ mod tones;
 mod transceiver;
 
 pub use meter::{Range, SignalSource};
-pub use panel::{Offsets, Vfo};
+pub use panel::{DialError, Offsets, Vfo};
 pub use tones::ToneTable;
 pub use transceiver::RadioSettings;
 

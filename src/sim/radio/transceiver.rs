@@ -2,7 +2,7 @@
 //! where it is recorded and judged.
 
 use super::meter::{self, SignalSource};
-use super::{Offsets, Panel, Vfo};
+use super::{DialError, Offsets, Panel, Vfo};
 use crate::sim::{Act, Cause, Change, Fault, Handles, Landing, Violation};
 use crate::terms::{Hertz, Segment, Segments, Time};
 
@@ -24,6 +24,9 @@ pub struct RadioSettings {
     pub opening: [Vfo; 2],
     /// Shift and clarifiers that were left on; a radio has to be prepared.
     pub opening_offsets: Offsets,
+    /// How wrong its dials are, receiving and transmitting. The record and the licence know the
+    /// true frequency only.
+    pub errors: [DialError; 2],
     /// Whether turning its knob is reported on the line from the start.
     pub reports: bool,
     /// The operator's licence; `None` judges nothing.
@@ -43,6 +46,7 @@ impl Default for RadioSettings {
             bands: vec![band(144_000_000, 148_000_000), band(430_000_000, 450_000_000)],
             opening: [Vfo::fm(Hertz(145_000_000)), Vfo::fm(Hertz(435_000_000))],
             opening_offsets: Offsets::default(),
+            errors: [DialError::default(); 2],
             reports: false,
             segments: None,
             signal: None,
@@ -68,8 +72,8 @@ impl Transceiver {
         vfos: Vec<Vfo>,
         (receive, transmit): (usize, usize),
     ) -> Self {
-        let offsets = settings.opening_offsets;
-        let panel = Panel { vfos, receive, transmit, offsets, keyed: false };
+        let (offsets, errors) = (settings.opening_offsets, settings.errors);
+        let panel = Panel { vfos, receive, transmit, offsets, errors, keyed: false };
         Self { settings, handles, panel, locked: false, reached: None }
     }
 
