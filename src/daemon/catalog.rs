@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::config::{Config, ELEMENTS_LIMIT, read_text};
-use crate::link::{Link, LinkKind, Satellite};
+use crate::link::{Link, Satellite};
 use crate::sky::{ElementSet, read_elements};
 
 /// Satellites by name, each with its newest element set.
@@ -53,18 +53,15 @@ impl Catalog {
         })
     }
 
-    /// A satellite's link: the one named, or the first that this version can work.
+    /// A satellite's link: the one named, or the first.
     pub fn link<'a>(&self, satellite: &'a Satellite, wanted: Option<&str>) -> Result<&'a Link, NotInCatalog> {
-        let names: Vec<&str> = satellite.links.iter().map(|link| link.name.as_str()).collect();
         match wanted {
             None => {
-                let workable =
-                    satellite.links.iter().find(|link| !matches!(link.kind, LinkKind::Linear { .. }));
-                workable
-                    .or(satellite.links.first())
-                    .ok_or_else(|| NotInCatalog(format!("{} has no link", satellite.name)))
+                let first = satellite.links.first();
+                first.ok_or_else(|| NotInCatalog(format!("{} has no link", satellite.name)))
             }
             Some(name) => satellite.link(name).ok_or_else(|| {
+                let names: Vec<&str> = satellite.links.iter().map(|link| link.name.as_str()).collect();
                 NotInCatalog(format!("{} has no link \"{name}\"; it has {}", satellite.name, list(&names)))
             }),
         }

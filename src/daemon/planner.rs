@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::config::{Config, load_satellites};
 use crate::control::{PassPage, PassesParams, RpcError, StartParams, code};
-use crate::link::{Link, LinkKind, Satellite, third_harmonic};
+use crate::link::{Link, Satellite, third_harmonic};
 use crate::session::{Job, Wanted};
 use crate::sky::{ElementSet, Station, Track, next_pass, passes};
 use crate::terms::{Generation, Mode, Time, Validity, later};
@@ -93,9 +93,6 @@ impl Planner {
     }
 
     fn planned(&self, satellite: &Satellite, link: Link, now: Time, plan: Generation) -> Result<Job, String> {
-        if let LinkKind::Linear { .. } = link.kind {
-            return Err(self.not_linear(satellite, &link));
-        }
         let track = self.track(satellite)?;
         let pass = next_pass(&track, now, LOOK_AHEAD_H, self.minimum_elevation)
             .map_err(|error| error.to_string())?
@@ -152,14 +149,6 @@ impl Planner {
         // The operator knows the satellite by the name in the satellites file.
         let elements = ElementSet { name: satellite.name.clone(), ..elements.clone() };
         Track::new(&elements, self.station).map_err(|error| error.to_string())
-    }
-
-    fn not_linear(&self, satellite: &Satellite, link: &Link) -> String {
-        let others = satellite.links.iter().filter(|other| !matches!(other.kind, LinkKind::Linear { .. }));
-        let others: Vec<&str> = others.map(|other| other.name.as_str()).collect();
-        let others = if others.is_empty() { "no other link".to_owned() } else { others.join(", ") };
-        let (name, link) = (&satellite.name, &link.name);
-        format!("{name} {link} is a linear transponder, which this version can't work; there is {others}")
     }
 
     /// The same with the satellites and elements as the files have them now.

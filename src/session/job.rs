@@ -4,7 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::beam::{Aim, Mount};
-use crate::link::{Link, Satellite, Trim, Tuning, to_arrive_on};
+use crate::link::{Link, LinkKind, Satellite, Trim, Tuning, to_arrive_on};
 use crate::sky::{Pass, Track};
 use crate::terms::{Generation, Time, Validity, later, seconds_between};
 
@@ -139,6 +139,9 @@ fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, span: Validity, tra
             "the {} works in sunlight only, and the satellite is in shadow when highest",
             link.name
         ));
+    }
+    if let LinkKind::Linear { .. } = link.kind {
+        all.push("the dials are kept at the middle of the passband: one that you turn is set back".to_owned());
     }
     all.extend(fixed_too_far(link, span, track));
     let days = seconds_between(track.epoch(), pass.highest) / 86_400.0;

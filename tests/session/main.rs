@@ -12,7 +12,7 @@ use beamhand::device::{DialMemory, RadioMemory, RadioOrder, RadioStage};
 use beamhand::rehearsal::{Stage, demo};
 use beamhand::session::{Command, Job, Output, Phase};
 use beamhand::sky::read_elements;
-use beamhand::terms::{AzEl, Hertz, Mode, later, parse_time};
+use beamhand::terms::{AzEl, Hertz, Mode, Plan as _, later, parse_time};
 
 use bench::{Bench, engages, memory, moves_the_beam, said};
 
@@ -280,11 +280,19 @@ fn planned(satellite: &str, link: Option<&str>, at: &str) -> Result<Job, String>
 }
 
 #[test]
-fn a_linear_transponder_is_refused_by_name_and_left_out_where_none_is_named() {
-    let refusal = planned("TERN-1", Some("transponder"), "2026-11-25T18:00:00Z").err().unwrap();
-    assert!(refusal.contains("linear") && refusal.contains("beacon"), "{refusal}");
-    let job = planned("TERN-1", None, "2026-11-25T18:00:00Z").unwrap();
-    assert_eq!(job.tuning.link().name, "beacon");
+fn a_linear_transponder_is_worked_at_the_middle_of_its_passband_and_that_is_said() {
+    let evening = "2026-11-25T18:00:00Z";
+    let job = planned("TERN-1", None, evening).unwrap();
+    assert_eq!(job.tuning.link().name, "transponder", "the first link is meant where none is named");
+    let is_said = |job: &Job| job.warnings.iter().any(|warning| warning.contains("middle of the passband"));
+    assert!(is_said(&job), "{:?}", job.warnings);
+    // Doppler vanishes at the closest approach: within its 10 Hz there, each dial is at the middle.
+    let channel = job.tuning.at(job.pass.tca).unwrap();
+    let [receive, transmit] = [channel.receive.unwrap(), channel.transmit.unwrap()];
+    assert!((receive.hertz - Hertz(436_683_000)).abs() < Hertz(10), "{receive:?}");
+    assert!((transmit.hertz - Hertz(145_883_000)).abs() < Hertz(10), "{transmit:?}");
+    assert_eq!((receive.mode, transmit.mode), (Mode::Usb, Mode::Lsb), "the passband is turned over");
+    assert!(!is_said(&planned("TERN-1", Some("beacon"), evening).unwrap()));
 }
 
 #[test]
