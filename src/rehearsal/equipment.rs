@@ -193,6 +193,7 @@ fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, Strin
     let mount = MountSettings {
         azimuth: axis(rotator.azimuth, rotator.slew.azimuth),
         elevation: axis(rotator.elevation.unwrap_or(AngleRange::new(0.0, 90.0)), rotator.slew.elevation),
+        azimuth_only: rotator.elevation.is_none(),
         start: rotator.park,
         ..MountSettings::default()
     };

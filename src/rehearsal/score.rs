@@ -117,7 +117,8 @@ pub struct BeamScore {
     pub within: f64,
 }
 
-/// Compares a mount's record with the satellite over `span`. `speed` is the slew rate of each
+/// Compares a mount's record with the satellite over `span`. One that only turns is taken to be
+/// as high as the satellite. `speed` is the slew rate of each
 /// axis, degrees a second.
 pub fn score_beam(
     record: &Record,
@@ -130,7 +131,8 @@ pub fn score_beam(
     let (mut errors, mut within, mut possible) = (Vec::new(), 0_usize, 0_usize);
     for time in instants(span) {
         let (Ok(look), Some(position)) = (track.at(time), record.position_at(time)) else { continue };
-        let error = position.angle_to(look.direction());
+        let elevation = mount.elevation.map_or(look.elevation_deg, |_| position.elevation);
+        let error = AzEl { elevation, ..position }.angle_to(look.direction());
         if is_slow_enough(track, time, speed) {
             possible += 1;
             within += usize::from(error <= mount.beam_width / 4.0);

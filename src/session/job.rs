@@ -141,7 +141,9 @@ fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, span: Validity, tra
         ));
     }
     if let LinkKind::Linear { .. } = link.kind {
-        all.push("the dials are kept at the middle of the passband: one that you turn is set back".to_owned());
+        all.push(
+            "the dials are kept at the middle of the passband: one that you turn is set back".to_owned(),
+        );
     }
     all.extend(fixed_too_far(link, span, track));
     let days = seconds_between(track.epoch(), pass.highest) / 86_400.0;

@@ -3,8 +3,12 @@
 #![allow(clippy::unwrap_used)]
 
 mod habits;
+
 mod languages;
+mod overs;
+mod stations;
 mod theatre;
+mod topologies;
 mod wishes;
 
 use beamhand::device::{Motion, RadioStage};

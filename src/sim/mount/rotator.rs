@@ -26,8 +26,10 @@ pub struct AxisSettings {
 pub struct MountSettings {
     /// The lower motor.
     pub azimuth: AxisSettings,
-    /// The upper motor.
+    /// The upper motor; see `azimuth_only`.
     pub elevation: AxisSettings,
+    /// The upper motor is not there, and its controller knows no words for it.
+    pub azimuth_only: bool,
     /// Where it stands at the start, in its own coordinates.
     pub start: AzEl,
     /// Smallest difference that the read-out shows, degrees.
@@ -52,6 +54,7 @@ impl Default for MountSettings {
         Self {
             azimuth: axis(450.0, 5.0),
             elevation: axis(180.0, 3.0),
+            azimuth_only: false,
             start: AzEl::new(0.0, 0.0),
             resolution: 0.1,
             noise: 0.0,
@@ -65,6 +68,7 @@ impl Default for MountSettings {
 pub(super) struct Rotator {
     pub(super) handles: Handles,
     pub(super) thinking_s: f64,
+    pub(super) azimuth_only: bool,
     axes: [Axis; 2],
     resolution: f64,
     noise: f64,
@@ -146,10 +150,12 @@ impl Axis {
 
 impl Rotator {
     pub(super) fn new(settings: MountSettings, handles: Handles) -> Self {
-        let MountSettings { azimuth, elevation, start, resolution, noise, seed, thinking_s } = settings;
+        let MountSettings { azimuth, elevation, azimuth_only, start, resolution, noise, seed, thinking_s } =
+            settings;
         Self {
             handles,
             thinking_s,
+            azimuth_only,
             axes: [Axis::new(azimuth, start.azimuth), Axis::new(elevation, start.elevation)],
             resolution,
             noise,

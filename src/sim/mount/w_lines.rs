@@ -79,6 +79,10 @@ impl WLines {
         if self.rotator.handles.faults.is_on(Fault::Refusals) {
             return None;
         }
+        let names_elevation = line == "C2" || line == "E" || line.starts_with('W');
+        if self.rotator.azimuth_only && names_elevation {
+            return None;
+        }
         match line {
             "C" => self.tell(&[Which::Azimuth], at),
             "C2" => self.tell(&[Which::Azimuth, Which::Elevation], at),

@@ -89,12 +89,15 @@ impl Words {
 
     fn obey(&mut self, line: &str, at: Time) {
         let wishes = Wishes::of(line);
-        let refused = wishes.not_understood || self.rotator.handles.faults.is_on(Fault::Refusals);
+        // A stop for a motor that is not there is as good as done.
+        let no_such_motor = self.rotator.azimuth_only && (wishes.elevation.is_some() || wishes.asks[1]);
+        let refused =
+            wishes.not_understood || no_such_motor || self.rotator.handles.faults.is_on(Fault::Refusals);
         self.rotator.handles.record.count(|counts| {
             counts.commands += 1;
             counts.refused += u64::from(refused);
         });
-        if self.rotator.handles.faults.is_on(Fault::Refusals) {
+        if no_such_motor || self.rotator.handles.faults.is_on(Fault::Refusals) {
             return;
         }
         for (which, _) in those(wishes.stops) {
@@ -203,6 +206,17 @@ mod tests {
         let end = record.position_at(later(start(), 60.0)).unwrap();
         assert!((15.0..25.0).contains(&end.azimuth) && (10.0..14.0).contains(&end.elevation), "{end:?}");
         assert!(stopped.is_some());
+    }
+
+    #[test]
+    fn a_mount_that_only_turns_passes_over_lines_that_would_tilt_it() {
+        let mount = MountSettings { azimuth_only: true, ..MountSettings::default() };
+        let settings = WordsSettings { mount, ..WordsSettings::default() };
+        let mut wire = Wire::new(Words::new(settings, Handles::default()), WireSettings::default());
+        assert_eq!(ask(&mut wire, "AZ180.0 EL45.0\r", 0.0), "");
+        assert_eq!(ask(&mut wire, "AZ EL\r", 1.0), "");
+        assert_eq!(ask(&mut wire, "AZ\r", 2.0), "AZ0.0\r\n");
+        assert_eq!(wire.handles().record.counts().refused, 2);
     }
 
     #[test]

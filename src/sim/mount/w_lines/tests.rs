@@ -123,3 +123,14 @@ fn a_controller_that_refuses_everything_says_so() {
     assert_eq!(bench.says("C2", 0.2), "?>\r\n");
     assert_eq!(bench.position(), AzEl::new(0.0, 0.0));
 }
+
+#[test]
+fn a_mount_that_only_turns_knows_no_words_for_the_other_motor() {
+    let mount = MountSettings { azimuth_only: true, ..MountSettings::default() };
+    let mut bench = Bench::with(WLinesSettings { mount, answer: WAnswer::Signed });
+    for line in ["W180 045", "C2", "E"] {
+        assert_eq!(bench.says(line, 0.2), "?>\r\n", "{line}");
+    }
+    bench.says("M180", 60.0);
+    assert_eq!(bench.says("C", 0.2), "+0180\r\n");
+}
