@@ -57,6 +57,11 @@ impl LineBuffer {
         }
     }
 
+    /// What was begun and not ended, as far as it is text.
+    pub fn unfinished(&self) -> String {
+        if self.skipping { String::new() } else { String::from_utf8_lossy(&self.bytes).into_owned() }
+    }
+
     fn take_line(&mut self) -> Option<Vec<u8>> {
         let Some(end) = self.bytes[self.searched..].iter().position(|byte| *byte == b'\n') else {
             self.searched = self.bytes.len();

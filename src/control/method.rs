@@ -231,6 +231,7 @@ fn without(params: Option<Value>) -> Result<(), RpcError> {
     match params {
         None => Ok(()),
         Some(Value::Object(members)) if members.is_empty() => Ok(()),
+        Some(Value::Array(members)) if members.is_empty() => Ok(()),
         Some(_) => Err(RpcError::new(code::BAD_PARAMS, "this method has no params")),
     }
 }

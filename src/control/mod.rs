@@ -14,7 +14,7 @@ pub use method::{
     Ack, Event, Method, PassPage, PassesParams, PointParams, StartParams, ToneChoice, ToneParams, TrimAct,
     TrimAction, TrimParams, TrimShift,
 };
-pub use rpc::{Id, Notification, Request, Response, RpcError, code};
+pub use rpc::{Id, Notification, Request, Response, RpcError, asks_to_halt, code};
 pub use status::{
     ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
     State, Status, ToneStatus, Trims,

@@ -102,6 +102,17 @@ impl Request {
     }
 }
 
+/// Whether a line asks to halt, however wrong the rest of it is: motors stop first, and the
+/// formalities are looked at afterwards.
+pub fn asks_to_halt(line: &str) -> bool {
+    let names_halt = |value: &Value| value.get("method").is_some_and(|name| name == "halt");
+    match serde_json::from_str(line) {
+        Ok(Value::Array(batch)) => batch.iter().any(names_halt),
+        Ok(value) => names_halt(&value),
+        Err(_) => false,
+    }
+}
+
 /// The answer to a request.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(into = "ResponseWire", try_from = "ResponseWire")]

@@ -1,6 +1,7 @@
 //! The daemon's heart: one loop that hands the operator's calls and the devices' news to the
 //! session, and the session's orders to the devices.
 
+mod halting;
 mod requests;
 
 use std::sync::Arc;
@@ -21,6 +22,7 @@ use super::log_limit::LogLimit;
 use super::trims::KeptTrims;
 use super::watch::Watch;
 use super::{Planner, report};
+use halting::Owed;
 use requests::Reply;
 
 /// Oscillators of satellites are off by hundreds of hertz; this is far beyond.
@@ -76,11 +78,13 @@ pub struct Handle {
 }
 
 impl Handle {
-    /// Asks, and waits for the answer. `halt` reaches the lines before anything else is looked at.
+    /// Stops every motor, before anything else is looked at; the session learns of it afterwards.
+    pub fn halt(&self) {
+        self.halt.set();
+    }
+
+    /// Asks, and waits for the answer.
     pub async fn call(&self, method: Method, peer: &str) -> Result<Value, RpcError> {
-        if method == Method::Halt {
-            self.halt.set();
-        }
         let (reply, answer) = oneshot::channel();
         let gone = |_| RpcError::new(code::INTERNAL, "the daemon is ending");
         self.calls.send(Call { method, peer: peer.to_owned(), reply }).await.map_err(|_| gone(()))?;
@@ -110,6 +114,8 @@ pub struct Engine {
     published_at: Duration,
     watch: Watch,
     log_limit: LogLimit,
+    /// Who asked to halt and is not answered yet.
+    owed: Vec<Owed>,
 }
 
 /// The devices' last words and the clock's.
@@ -165,6 +171,7 @@ impl Engine {
                 published_at,
                 watch,
                 log_limit: LogLimit::default(),
+                owed: Vec::new(),
             },
             handle,
         ))
@@ -172,6 +179,7 @@ impl Engine {
 
     /// Works until `quit` says so, then ends orderly: motors stopped, radios given back.
     pub async fn run(mut self, mut quit: watch::Receiver<bool>) {
+        self.remember_halt();
         self.recover();
         let mut ticks = tokio::time::interval(TICK);
         ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
@@ -226,6 +234,8 @@ impl Engine {
     /// Lets the session look at the devices, and publishes how things are.
     fn step(&mut self) {
         let seen = self.seen();
+        self.heed_halt(&seen);
+        self.tell_of_stops(&seen);
         let outputs = self.parts.session.tick(&seen.around());
         self.carry_out(outputs, "the session");
         for line in self.watch.look(seen.radios.iter().chain(&seen.rotator), seen.now.mono) {
@@ -255,7 +265,10 @@ impl Engine {
                 Output::Radio(index, order) => self.parts.fleet.order_radio(index, order),
                 Output::Rotator(order) => self.parts.fleet.order_rotator(order),
                 Output::HaltLines => self.parts.fleet.halt(),
-                Output::ResumeLines => self.parts.fleet.resume(),
+                Output::ResumeLines => {
+                    self.parts.fleet.resume();
+                    self.writer.halted(false);
+                }
                 Output::Save(request, memories) => self.save(request, memories),
                 Output::Forget => self.writer.forget(),
                 Output::Shelve => self.writer.shelve(),

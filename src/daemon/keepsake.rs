@@ -1,4 +1,5 @@
-//! What the radios had before the first change, on disk, so that a crash can still give it back.
+//! What the radios had before the first change, on disk, so that a crash can still give it back;
+//! and whether motors are halted.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -102,10 +103,34 @@ impl Keepsake {
 
     /// It is given back.
     pub(super) fn forget(&self) -> io::Result<()> {
-        match std::fs::remove_file(&self.0) {
-            Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
-            _ => Ok(()),
+        remove(&self.0)
+    }
+
+    /// Whether motors were halted when the last daemon ended.
+    pub(super) fn is_halted(&self) -> bool {
+        self.halt_mark().exists()
+    }
+
+    fn mark_halted(&self, halted: bool) -> io::Result<()> {
+        let mark = self.halt_mark();
+        if !halted {
+            return remove(&mark);
         }
+        if let Some(folder) = mark.parent() {
+            std::fs::create_dir_all(folder)?;
+        }
+        store::write_atomic(&mark, format!("{{ \"format\": {FORMAT} }}\n").as_bytes())
+    }
+
+    fn halt_mark(&self) -> PathBuf {
+        self.0.with_file_name("halted.json")
+    }
+}
+
+fn remove(file: &Path) -> io::Result<()> {
+    match std::fs::remove_file(file) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
+        _ => Ok(()),
     }
 }
 
@@ -120,6 +145,7 @@ enum Job {
     Save(u64, Keepsakes),
     Forget,
     Shelve,
+    Halted(bool),
 }
 
 impl KeepsakeWriter {
@@ -138,9 +164,10 @@ impl KeepsakeWriter {
                     }
                     Job::Forget => keepsake.forget(),
                     Job::Shelve => keepsake.shelve(),
+                    Job::Halted(halted) => keepsake.mark_halted(halted),
                 };
                 if let Err(error) = changed {
-                    tracing::warn!("what the radios had can't be removed or changed on the disk: {error}");
+                    tracing::warn!("the state on the disk can't be changed: {error}");
                 }
             }
         };
@@ -161,6 +188,11 @@ impl KeepsakeWriter {
     /// What was stored is given back.
     pub(super) fn forget(&self) {
         self.send(Job::Forget);
+    }
+
+    /// Motors are halted, or may move again: a daemon that starts anew is to know.
+    pub(super) fn halted(&self, halted: bool) {
+        self.send(Job::Halted(halted));
     }
 
     fn send(&self, job: Job) {

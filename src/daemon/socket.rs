@@ -5,6 +5,7 @@ use std::fs::Permissions;
 use std::io;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
@@ -14,13 +15,18 @@ use tokio::net::{UnixListener, UnixStream};
 use tokio::sync::{Notify, mpsc, watch};
 
 use crate::control::{
-    Event, Id, LineBuffer, LineError, Method, Notification, Request, Response, RpcError, code, to_line,
+    Event, Id, LineBuffer, LineError, Method, Notification, Request, Response, RpcError, asks_to_halt, code,
+    to_line,
 };
 
 use super::engine::{Handle, Published};
 
 /// How many clients are served at once; one more closes the oldest idle one.
 const CLIENTS: usize = 64;
+/// What a client may have asked and not been answered, bytes; more closes its connection.
+const MOST_WAITING: usize = 1 << 20;
+/// What a waiting line costs beyond its text.
+const LINE_COSTS: usize = 64;
 /// A reader that takes nothing for this long is gone.
 const WRITE_PATIENCE: Duration = Duration::from_secs(5);
 
@@ -140,6 +146,7 @@ async fn serve_client(stream: UnixStream, engine: Handle, mut place: Place, clie
     clients.exit(&place);
 }
 
+/// Reads and answers side by side: whoever does not read the answers is still heard.
 async fn converse(
     stream: UnixStream,
     engine: &Handle,
@@ -147,10 +154,64 @@ async fn converse(
     place: &mut Place,
     clients: &Clients,
 ) -> io::Result<()> {
-    let (mut reader, mut writer) = stream.into_split();
+    let (reader, writer) = stream.into_split();
+    let (ask, asked) = mpsc::unbounded_channel();
+    let waiting = AtomicUsize::new(0);
+    let talk = talk(writer, asked, &waiting, engine, peer, (place, clients));
+    tokio::pin!(talk);
+    tokio::select! {
+        ended = &mut talk => return ended,
+        ended = listen(reader, ask, &waiting, engine) => ended?,
+    }
+    // It asks no more; what it asked is answered.
+    talk.await
+}
+
+/// Hands the lines on, and sees to a halt before anything that was asked earlier is answered.
+async fn listen(
+    mut reader: OwnedReadHalf,
+    ask: mpsc::UnboundedSender<Result<String, LineError>>,
+    waiting: &AtomicUsize,
+    engine: &Handle,
+) -> io::Result<()> {
     let mut lines = LineBuffer::default();
+    while let Some(line) = next_line(&mut reader, &mut lines, engine).await? {
+        let length = line.as_ref().map_or(0, String::len) + LINE_COSTS;
+        if waiting.fetch_add(length, Ordering::Relaxed) + length > MOST_WAITING {
+            return Err(io::Error::new(io::ErrorKind::QuotaExceeded, "it asks and reads no answers"));
+        }
+        if ask.send(line).is_err() {
+            break;
+        }
+    }
+    Ok(())
+}
+
+/// Answers in order and, once that was asked for, sends the newest status whenever it changed.
+async fn talk(
+    mut writer: OwnedWriteHalf,
+    mut asked: mpsc::UnboundedReceiver<Result<String, LineError>>,
+    waiting: &AtomicUsize,
+    engine: &Handle,
+    peer: &str,
+    (place, clients): (&mut Place, &Clients),
+) -> io::Result<()> {
+    let (mut status, mut missed) = (engine.status.clone(), Missed::default());
     loop {
-        let Some(line) = next_line(&mut reader, &mut lines).await? else { return Ok(()) };
+        let line = tokio::select! {
+            changed = status.changed(), if place.subscribed => {
+                if changed.is_err() { return Ok(()) }
+                let event = missed.event(&mut status);
+                write(&mut writer, &Notification::new(event)).await?;
+                continue;
+            }
+            line = asked.recv() => match line {
+                Some(line) => line,
+                None => return Ok(()),
+            },
+        };
+        let length = line.as_ref().map_or(0, String::len) + LINE_COSTS;
+        waiting.fetch_sub(length, Ordering::Relaxed);
         clients.touch(place);
         let (answer, subscribed) = match line {
             Ok(line) => answer(engine, &line, peer).await,
@@ -159,10 +220,10 @@ async fn converse(
         if let Some(answer) = answer {
             respond(&mut writer, answer).await?;
         }
-        if subscribed {
+        if subscribed && !place.subscribed {
             place.subscribed = true;
+            status.mark_changed();
             clients.touch(place);
-            return stream_events(reader, writer, lines, engine, peer).await;
         }
     }
 }
@@ -171,7 +232,12 @@ async fn converse(
 async fn answer(engine: &Handle, line: &str, peer: &str) -> (Option<Response>, bool) {
     let request = match Request::parse(line) {
         Ok(request) => request,
-        Err(response) => return (Some(response), false),
+        Err(mut response) => {
+            if let (true, Err(error)) = (asks_to_halt(line), &mut response.outcome) {
+                error.message = format!("halted all the same; but {}", error.message);
+            }
+            return (Some(response), false);
+        }
     };
     let subscribes = request.method == Method::Subscribe;
     let outcome = engine.call(request.method, peer).await;
@@ -181,50 +247,6 @@ async fn answer(engine: &Handle, line: &str, peer: &str) -> (Option<Response>, b
 
 fn no_request(what: String) -> Response {
     Response::error(Id::Null, RpcError::new(code::NO_REQUEST, what))
-}
-
-/// Sends the newest status whenever it changed, and still answers requests.
-async fn stream_events(
-    mut reader: OwnedReadHalf,
-    mut writer: OwnedWriteHalf,
-    mut lines: LineBuffer,
-    engine: &Handle,
-    peer: &str,
-) -> io::Result<()> {
-    let (ask, mut asked) = mpsc::channel::<String>(4);
-    let mut status = engine.status.clone();
-    status.mark_changed();
-    let listen = async {
-        while let Some(line) = next_line(&mut reader, &mut lines).await? {
-            if let Ok(line) = line
-                && ask.send(line).await.is_err()
-            {
-                break;
-            }
-        }
-        Ok::<(), io::Error>(())
-    };
-    let talk = async {
-        let mut missed = Missed::default();
-        loop {
-            tokio::select! {
-                changed = status.changed() => {
-                    if changed.is_err() { return Ok(()) }
-                    let event = missed.event(&mut status);
-                    write(&mut writer, &Notification::new(event)).await?;
-                }
-                Some(line) = asked.recv() => {
-                    if let (Some(response), _) = answer(engine, &line, peer).await {
-                        respond(&mut writer, response).await?;
-                    }
-                }
-            }
-        }
-    };
-    tokio::select! {
-        ended = listen => ended,
-        ended = talk => ended,
-    }
 }
 
 /// Counts what a slow reader did not see.
@@ -242,18 +264,28 @@ impl Missed {
     }
 }
 
-/// The next line, `None` at the end of the stream.
+/// The next line, `None` at the end of the stream. A halt is seen to here, also in a line that
+/// was begun and not ended.
 async fn next_line(
     reader: &mut OwnedReadHalf,
     lines: &mut LineBuffer,
+    engine: &Handle,
 ) -> io::Result<Option<Result<String, LineError>>> {
     let mut bytes = [0_u8; 4096];
     loop {
         if let Some(line) = lines.next_line() {
+            if line.as_ref().is_ok_and(|line| asks_to_halt(line)) {
+                engine.halt();
+            }
             return Ok(Some(line));
         }
         match reader.read(&mut bytes).await? {
-            0 => return Ok(None),
+            0 => {
+                if asks_to_halt(&lines.unfinished()) {
+                    engine.halt();
+                }
+                return Ok(None);
+            }
             count => lines.feed(&bytes[..count]),
         }
     }

@@ -315,7 +315,7 @@ impl Session {
 
     fn halt(&mut self) -> Vec<Output> {
         self.halted = true;
-        vec![Output::HaltLines, Output::Say("halt: every motor stopped".to_owned())]
+        vec![Output::HaltLines, Output::Say("halt: every motor is told to stop".to_owned())]
     }
 
     fn resume(&mut self) -> Vec<Output> {

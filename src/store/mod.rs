@@ -26,16 +26,26 @@ fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::R
     File::open(folder)?.sync_all()
 }
 
+/// No file of ours is larger.
+const LARGEST: u64 = 1 << 20;
+
 /// The file's bytes; `None` if there is no such file.
 ///
 /// # Errors
-/// What the system said.
+/// What the system said; and for what is no regular file, which might never end or never begin,
+/// or is larger than 1 MiB.
 pub fn read(path: &Path) -> io::Result<Option<Vec<u8>>> {
-    match std::fs::read(path) {
-        Ok(bytes) => Ok(Some(bytes)),
+    match std::fs::metadata(path) {
+        Ok(found) if !found.is_file() => Err(unfit(path, "is no regular file")),
+        Ok(found) if found.len() > LARGEST => Err(unfit(path, "is larger than 1 MiB")),
+        Ok(_) => std::fs::read(path).map(Some),
         Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
         Err(error) => Err(error),
     }
+}
+
+fn unfit(path: &Path, why: &str) -> io::Error {
+    io::Error::new(ErrorKind::InvalidData, format!("{} {why}", path.display()))
 }
 
 fn folder_of(path: &Path) -> &Path {
@@ -67,6 +77,18 @@ mod tests {
             assert_eq!(read(&file).unwrap().as_deref(), Some(bytes));
         }
         assert_eq!(names(folder.path()), ["state"]);
+    }
+
+    #[test]
+    fn what_is_no_file_or_far_too_large_is_not_read() {
+        let folder = tempfile::tempdir().unwrap();
+        let pipe = folder.path().join("pipe");
+        nix::unistd::mkfifo(&pipe, nix::sys::stat::Mode::S_IRWXU).unwrap();
+        assert!(read(&pipe).unwrap_err().to_string().contains("no regular file"));
+        assert!(read(folder.path()).is_err());
+        let huge = folder.path().join("huge");
+        fs::File::create(&huge).unwrap().set_len(LARGEST + 1).unwrap();
+        assert!(read(&huge).unwrap_err().to_string().contains("larger than 1 MiB"));
     }
 
     #[test]

@@ -78,3 +78,65 @@ fn a_halt_is_obeyed_by_a_mount_that_is_plugged_in_later() {
     let_pass(1.5);
     assert!(station.mast.frames_after(back, is_aim).is_empty());
 }
+
+#[test]
+fn halt_says_when_the_stop_could_not_be_sent() {
+    let mut station = Station::in_mid_pass();
+    let _daemon = station.run();
+    station.say(&["point", "180", "60"]).assert_done();
+    until(5.0, "the mount turns", || station.mast.position().azimuth > 3.0);
+    assert!(station.say(&["halt"]).assert_done().contains("the stop was sent to mast"));
+    station.mast.outlet.pull().unwrap();
+    until(5.0, "the loss is seen", || station.status().rotator.unwrap().state == DeviceState::Lost);
+    let said = station.say(&["halt"]);
+    assert!(said.assert_done().contains("the stop could NOT be sent: mast:"), "{}", said.out);
+}
+
+#[test]
+fn a_halt_is_remembered_by_the_next_daemon_until_resume() {
+    let station = Station::in_mid_pass();
+    let mut daemon = station.run();
+    station.say(&["halt"]).assert_done();
+    until(5.0, "the mark is on the disk", || station.path("state/halted.json").exists());
+    daemon.signal("KILL");
+    daemon.wait();
+    let daemon = station.run();
+    assert_eq!(station.status().state, State::Halted);
+    station.say(&["point", "90", "0"]).assert_refused(1, "halted");
+    station.say(&["resume"]).assert_done();
+    until(5.0, "the mark is gone", || !station.path("state/halted.json").exists());
+    drop(daemon);
+    let _daemon = station.run();
+    assert_eq!(station.status().state, State::Idle);
+}
+
+/// Requests that nobody reads the answers of, and everything else that may be wrong with a line.
+#[test]
+fn halt_is_heeded_however_it_comes() {
+    use std::io::Write;
+    let station = Station::in_mid_pass();
+    let _daemon = station.run();
+    let halts: [&[u8]; 6] = [
+        b"{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"halt\",\"params\":[]}\n",
+        b"{\"jsonrpc\":\"2.0\",\"id\":1.5,\"method\":\"halt\"}\n",
+        b"{\"method\":\"halt\",\"params\":{\"x\":1}}\n",
+        b"[{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"halt\"}]\n",
+        b"{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"halt\"}",
+        b"{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"halt\"}\n",
+    ];
+    for (number, halt) in halts.into_iter().enumerate() {
+        let mut stream = std::os::unix::net::UnixStream::connect(station.path("control")).unwrap();
+        if number == 5 {
+            let status = b"{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"status\"}\n";
+            (0..1500).for_each(|_| stream.write_all(status).unwrap());
+        }
+        stream.write_all(halt).unwrap();
+        if number == 4 {
+            stream.shutdown(std::net::Shutdown::Write).unwrap();
+        }
+        until(3.0, &format!("line {number} halts"), || station.status().state == State::Halted);
+        drop(stream);
+        station.say(&["resume"]).assert_done();
+        assert_eq!(station.status().state, State::Idle, "line {number}");
+    }
+}

@@ -26,6 +26,7 @@ impl Engine {
             self.log(&peer, &format!("{peer}: {call}"));
         }
         match method {
+            Method::Halt => self.halt(reply),
             Method::Start(params) => self.plan(params, reply),
             Method::Passes(params) => self.search(params, reply),
             Method::Trim(TrimParams::Act(act)) if act.action != TrimAction::Reset => {
@@ -45,7 +46,6 @@ impl Engine {
                 self.generation += 1;
                 self.command(Command::Stop)
             }
-            Method::Halt => self.command(Command::Halt),
             Method::Resume => self.command(Command::Resume),
             Method::Park => self.command(Command::Park),
             Method::Point(to) => self.command(Command::Point(AzEl::new(to.azimuth, to.elevation))),
@@ -63,7 +63,7 @@ impl Engine {
                 ToneChoice::Arming => LinkTone::Arming,
                 ToneChoice::Off => LinkTone::Off,
             })),
-            Method::Start(_) | Method::Passes(_) | Method::Auto | Method::Reload => {
+            Method::Start(_) | Method::Passes(_) | Method::Halt | Method::Auto | Method::Reload => {
                 Err(RpcError::new(code::NO_SUCH_METHOD, "this version of the daemon can't do that yet"))
             }
         }
