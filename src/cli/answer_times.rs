@@ -31,11 +31,10 @@ impl AnswerTimes {
         Some([self.0.first()?, self.0.get(self.0.len() / 2)?, self.0.last()?].map(ms))
     }
 
-    /// `answers in 18 to 25 ms, mostly 21 ms`.
+    /// `after 18 to 25 ms, half of them within 21 ms`.
     pub(super) fn describe(&self) -> String {
         self.spread_ms().map_or(String::new(), |[least, middle, most]| {
-            let count = self.count();
-            format!("{count} answers, after {least:.0} to {most:.0} ms (the middle one: {middle:.0} ms)")
+            format!("after {least:.0} to {most:.0} ms, half of them within {middle:.0} ms")
         })
     }
 
@@ -63,7 +62,7 @@ mod tests {
         assert_eq!(times(&[]).spread_ms(), None);
         assert_eq!(times(&[30]).spread_ms(), Some([30.0, 30.0, 30.0]));
         assert_eq!(times(&[25, 18, 21]).spread_ms(), Some([18.0, 21.0, 25.0]));
-        assert_eq!(times(&[25, 18, 21]).describe(), "3 answers, after 18 to 25 ms (the middle one: 21 ms)");
+        assert_eq!(times(&[25, 18, 21]).describe(), "after 18 to 25 ms, half of them within 21 ms");
     }
 
     #[test]

@@ -24,6 +24,11 @@ no serial port is there. What to check:
 - the driver: if `lsusb` lists the adapter and no port appears, the kernel has
   none for it";
 
+/// What is missing where no configuration says which device is on which port.
+const NO_CONFIGURATION: &str = "\
+no usable configuration: which device is on which port is not shown; `beamhand
+check` says what is wrong with it";
+
 /// List the serial ports: what is plugged in, who may open it, who has it open
 #[derive(Args, Debug)]
 #[command(after_help = "\
@@ -89,7 +94,7 @@ impl Ports {
             }
         }
         if config.is_none() && !self.json {
-            say("no usable configuration was found: nothing is shown of it")?;
+            say(NO_CONFIGURATION)?;
         }
         Ok(())
     }

@@ -14,7 +14,7 @@ use super::text::say;
 #[derive(Args, Debug)]
 #[command(after_help = "\
 Examples:
-  beamhand tone arm       sets the link's arming tone; then YOU press the key for two seconds
+  beamhand tone arm       the link's arming tone; then YOU key for two seconds
   beamhand tone normal    the access tone at once
   beamhand tone off       no tone, until `tone normal` or the end of the session
 

@@ -14,9 +14,9 @@ use super::remote::Daemon;
 Examples:
   beamhand trim +500              the receiver, 500 Hz above the published
   beamhand trim -200 transmit
-  beamhand trim reset             both directions as published again, for this session
-  beamhand trim keep              the next sessions of this link begin with this trim
-  beamhand trim forget            they don't any more; this session's trim stays
+  beamhand trim reset             both directions as published, this session
+  beamhand trim keep              later sessions of this link begin with it
+  beamhand trim forget            they don't any more; this session's stays
 
 The shift is the whole shift, not a step: +500 twice is still 500 Hz.")]
 pub(super) struct Trim {

@@ -45,12 +45,27 @@ fn shown(frame: &[Option<u8>], style: Style, quote: &str) -> String {
     format!("{quote}{text}{quote}{ends}")
 }
 
-/// A reading, item by item: `receive 435.213 790 MHz`, `azimuth 12.5`.
-pub(super) fn reading(values: &Values) -> String {
-    values.iter().map(|(field, value)| item(field, value)).collect::<Vec<_>>().join(", ")
+/// What a question is for.
+pub(super) fn item(name: &str) -> &str {
+    match name {
+        "hz" => "frequency",
+        "rx_hz" => "receive dial",
+        "tx_hz" => "transmit dial",
+        "rx_mode" => "receive mode",
+        "tx_mode" => "transmit mode",
+        "transmitting" => "transmitting?",
+        "signal" => "signal meter",
+        "aim" => "position",
+        other => other,
+    }
 }
 
-fn item(field: &str, value: Value) -> String {
+/// A reading, item by item: `receive 435.213 790 MHz`, `azimuth 12.5`.
+pub(super) fn reading(values: &Values) -> String {
+    values.iter().map(|(field, value)| told(field, value)).collect::<Vec<_>>().join(", ")
+}
+
+fn told(field: &str, value: Value) -> String {
     let name = match field {
         "hz" | "mode" | "tone" => String::new(),
         "rx_hz" | "rx_mode" => "receive ".to_owned(),

@@ -32,7 +32,7 @@ fn a_radio_at_another_speed_is_found_read_and_left_as_it_was() {
             "9600 baud, asked \"FA;\": ",
             "4800 baud, asked \"FA;\": ",
             "19200 baud, asked \"FA;\": receive 145.",
-            "tx_hz asked \"FB;\", heard \"FB",
+            "transmit dial asked \"FB;\", heard \"FB",
             "not transmitting",
             "answers, after",
             "port = \"radio\" dialect = \"semicolon-eleven\" baud = 19200",
@@ -66,7 +66,7 @@ fn a_rotator_is_asked_and_not_moved() {
     let bench = Bench::new();
     let mast = bench.words("mast", 9600);
     let ran = bench.run(&["probe", "mast", "--dialect", "az-el-words", "--yes"]);
-    ran.assert(0, &["9600 baud, asked \"AZ\" CR: azimuth", "aim asked \"AZ EL\" CR", "elevation"]);
+    ran.assert(0, &["9600 baud, asked \"AZ\" CR: azimuth", "position asked \"AZ EL\" CR", "elevation"]);
     assert!(mast.heard().starts_with(b"AZ\r"), "the question that no wrong speed turns into a line");
     mast.assert_untouched();
 }
@@ -90,7 +90,7 @@ fn a_radio_that_is_deaf_before_is_greeted_and_the_confirmation_says_so() {
     assert_eq!(radio.heard(), b"");
     let ran = bench.run(&[&arguments[..], &["--yes"]].concat());
     let greeted = "4800 baud, greeted 00 00 00 00 00, asked 00 00 00 00 13: receive 4";
-    ran.assert(0, &[greeted, "tx_hz asked 00 00 00 00 23", "not transmitting", "baud = 4800"]);
+    ran.assert(0, &[greeted, "transmit dial asked 00 00 00 00 23", "not transmitting", "baud = 4800"]);
     radio.assert_untouched();
 }
 
@@ -120,10 +120,14 @@ fn an_interface_that_sends_everything_back_hides_nothing() {
     let ran = probe("text", "semicolon-eleven");
     ran.assert(
         0,
-        &["9600 baud, asked \"FA;\": receive 145.", "tx_hz asked \"FB;\", heard \"FB0", "baud = 9600"],
+        &[
+            "9600 baud, asked \"FA;\": receive 145.",
+            "transmit dial asked \"FB;\", heard \"FB0",
+            "baud = 9600",
+        ],
     );
     let ran = probe("counted", "five-byte");
-    ran.assert(0, &["9600 baud, asked 00 00 00 00 03: 1", "transmitting asked 00 00 00 00 F7, heard FF:"]);
+    ran.assert(0, &["9600 baud, asked 00 00 00 00 03: 1", "transmitting? asked 00 00 00 00 F7, heard FF:"]);
     text.assert_untouched();
     counted.assert_untouched();
 }
@@ -153,7 +157,12 @@ fn a_radio_on_a_bus_is_found_by_its_address_and_without_it() {
     let ran = bench.run(&arguments);
     ran.assert(
         0,
-        &["asking the addresses 0x03 to 0xDF", "not 0x01 and 0x02", "0x09 answered: 1", "address = 0x09"],
+        &[
+            "asking the addresses 0x03 to 0xDF",
+            "0x01 and 0x02 are never safe to ask",
+            "0x09 answered: 1",
+            "address = 0x09",
+        ],
     );
     radio.assert_untouched();
     let ran = bench.run(&["probe", "bus", "--dialect", "w-lines", "--address", "9", "--yes"]);

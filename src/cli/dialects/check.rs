@@ -7,14 +7,14 @@ use crate::device::dialect::Dialect;
 
 use super::super::Failure;
 use super::super::text::{say, wrap, wrap_at};
-use super::{abilities, lacks};
+use super::{LEGEND, abilities, lacks};
 
 /// Reads the file, shows what it sends, and proves that it reads what it sets.
 pub(super) fn run(file: &Path) -> Result<(), Failure> {
     let dialect = read(file)?;
     let root = dialect.root().map_or("a language of its own".to_owned(), |root| format!("built on {root}"));
     say(format_args!("{}: {root}, family {}", dialect.name(), dialect.family().name()))?;
-    say("\nwhat it sends; -> is what comes back, .. may be anything")?;
+    say(format_args!("\neverything that it can say; {LEGEND}"))?;
     abilities(&dialect)?;
     say("\nwhat it can be used for, and what it lacks")?;
     lacks::lines(&dialect).iter().try_for_each(|line| say(wrap(line).join("\n")))?;

@@ -22,7 +22,7 @@ use worked::{brief, said, worked};
 #[command(after_help = "\
 Examples:
   beamhand dialects                    all of them, one example each
-  beamhand dialects w-lines            a worked exchange, and everything that it can say
+  beamhand dialects w-lines            one in full, with a worked exchange
   beamhand dialects print fe-frames    its file, as a start for one of your own
   beamhand dialects check mine.toml    whether your own file does what it should
 
@@ -99,12 +99,27 @@ fn in_full(dialects: &Known, name: &str) -> Result<(), Failure> {
     }
     say("")?;
     worked(&dialect).into_iter().try_for_each(|line| say(wrap(&line).join("\n")))?;
-    say("\neverything that it can say; -> is what comes back, .. may be anything")?;
+    say(format_args!("\neverything that it can say; {LEGEND}"))?;
     abilities(&dialect)
 }
 
-/// Every ability with its bytes.
+/// What the signs between the bytes of an ability mean.
+const LEGEND: &str = "\
+-> is what comes back, .. may be anything, and
+what stands behind \"finally\" is sent whatever happened before it";
+
+/// Every ability with its bytes. An answer that has no room beside the question stands below it.
 fn abilities(dialect: &Dialect) -> Result<(), Failure> {
-    let line = |verb: &str| wrap(&format!("  {verb:<30} {}", said(dialect, verb))).join("\n");
-    dialect.verbs().try_for_each(|verb| say(line(verb)))
+    for verb in dialect.verbs() {
+        let (sent, answer) = said(dialect, verb);
+        let question = format!("  {verb:<30} {sent}");
+        let answer = answer.unwrap_or_default();
+        match wrap(format!("{question}  {answer}").trim_end()) {
+            one_line if one_line.len() == 1 => say(one_line.join("\n"))?,
+            _ => {
+                [question, format!("    {answer}")].iter().try_for_each(|line| say(wrap(line).join("\n")))?
+            }
+        }
+    }
+    Ok(())
 }

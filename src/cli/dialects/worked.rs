@@ -35,7 +35,7 @@ pub(super) fn worked(dialect: &Dialect) -> Vec<String> {
 
 fn turn(dialect: &Dialect, says: &str, verb: &str, silence: &str) -> [String; 2] {
     let answer = answered(dialect, verb).unwrap_or_else(|| silence.to_owned());
-    [format!("  {says}   {}", sent(dialect, verb)), format!("  the device says  {answer}")]
+    [format!("  {says}  {}", sent(dialect, verb)), format!("  the device says  {answer}")]
 }
 
 /// What is set in an example, and the verb that sets it. Both bands are shown where one frame each
@@ -55,10 +55,9 @@ fn examples(dialect: &Dialect) -> impl Iterator<Item = (String, &'static str)> {
     radio.chain(aim)
 }
 
-/// What goes over the line for one verb, and what comes back at its end.
-pub(super) fn said(dialect: &Dialect, verb: &str) -> String {
-    let answer = answered(dialect, verb).map_or(String::new(), |answer| format!("  -> {answer}"));
-    sent(dialect, verb) + &answer
+/// What goes over the line for one verb, and what comes back at its end, if anything does.
+pub(super) fn said(dialect: &Dialect, verb: &str) -> (String, Option<String>) {
+    (sent(dialect, verb), answered(dialect, verb).map(|answer| format!("-> {answer}")))
 }
 
 fn sent(dialect: &Dialect, verb: &str) -> String {

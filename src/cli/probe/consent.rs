@@ -29,7 +29,7 @@ pub(super) fn obtain(given: bool, dialect: &Dialect) -> Result<(), Failure> {
     greeting(dialect).iter().try_for_each(|line| say(wrap_at(&format!("- {line}"), 2)))?;
     if !io::stdin().is_terminal() {
         return Err(Failure::Usage(
-            "nobody can confirm that here: see to it, and say so with --yes".to_owned(),
+            "this is no terminal to confirm that at: if all of that is so, add --yes".to_owned(),
         ));
     }
     say(format_args!("If all of that is so, type {WORD} and press Enter; anything else ends this."))?;

@@ -42,7 +42,7 @@ pub(super) struct Probe {
     /// minutes]
     #[arg(long, value_name = "N", value_parser = address)]
     address: Option<u8>,
-    /// Ask nothing: you have read the cautions, and they are met
+    /// Wait for no confirmation: you know the cautions, and all of it is so
     #[arg(long)]
     yes: bool,
 }

@@ -136,7 +136,7 @@ impl Search {
     ) -> Result<Option<Found>, Failure> {
         let (first, last) = (ADDRESSES.start(), ADDRESSES.end());
         say(format_args!("{baud} baud, asking the addresses {first:#04x} to 0x{last:X}; Ctrl-C ends it"))?;
-        say("    (not 0x01 and 0x02, which are never safe to ask: set another in the menu)")?;
+        say("    (0x01 and 0x02 are never safe to ask: set another one in the radio's menu)")?;
         for address in ADDRESSES {
             if address % PROGRESS == 0 {
                 say(format_args!("    now at {address:#04x}"))?;
@@ -170,13 +170,13 @@ impl Search {
                 Met::Answer(_) => format!(", heard {}", wire::bytes(&seen.came, question.style)),
                 _ => String::new(),
             };
-            let line = format!("{:<13}asked {asked}{heard}: {}", question.item, met.describe());
-            say(wrap_at(&line, 13))?;
+            let line = format!("{:<15}asked {asked}{heard}: {}", wire::item(&question.item), met.describe());
+            say(wrap_at(&line, 15))?;
             if met.is_heard() {
                 times.add(seen.waited);
             }
         }
-        say(wrap_at(&times.describe(), 4))?;
+        say(format_args!("{} answers, {}", times.count(), times.describe()))?;
         say("\nPut this into the device's section of beamhand.toml:")?;
         say(format_args!("  port = \"{}\"", self.name.display()))?;
         say(format_args!("  dialect = \"{}\"", self.dialect.name()))?;

@@ -95,8 +95,9 @@ impl Finding {
         }
         match met {
             Met::Answer(values) => {
-                let all = std::mem::take(&mut self.values);
-                self.values = values.iter().fold(all, |all, (field, value)| all.with(field, value));
+                // The first question is asked again to time it; its reading stays in its place.
+                let new = values.iter().filter(|(field, _)| self.values.get(field).is_none());
+                self.values = new.fold(self.values.clone(), |all, (field, value)| all.with(field, value));
             }
             met => self.instead.push((wire::question(question), met)),
         }
@@ -164,7 +165,7 @@ impl Finding {
                 line(
                     "",
                     &format!(
-                        "{} of {} questions answered; {}",
+                        "{} of {} questions answered, {}",
                         self.times.count(),
                         self.asked,
                         self.times.describe()
