@@ -8,6 +8,7 @@ mod greeting;
 mod licence;
 mod live;
 mod overs;
+mod readings;
 mod replug;
 mod roles;
 mod split;

@@ -56,5 +56,10 @@ pub(super) fn unread(verb: &str, answer: &[Template]) -> Option<&'static str> {
         "squelch" => &["squelch_open"],
         _ => &[item],
     };
-    wanted.iter().copied().find(|field| !answer.iter().any(|form| form.fields().contains(field)))
+    // What a VFO answers is what it answers when it is the one in use.
+    let reads = |form: &Template, field: &str| {
+        let fields = form.fields();
+        fields.contains(&field) || field.strip_prefix("other_").is_some_and(|plain| fields.contains(&plain))
+    };
+    wanted.iter().copied().find(|field| !answer.iter().any(|form| reads(form, field)))
 }

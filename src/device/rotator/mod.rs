@@ -1,5 +1,6 @@
 //! The player of an azimuth/elevation rotator.
 
+mod reading;
 mod setup;
 mod standstill;
 mod steer;
@@ -17,6 +18,7 @@ use super::status::{Detail, DeviceStatus, Motion, RotatorView};
 use super::symptoms::Fact;
 use super::values::Values;
 
+use reading::{Scale, Verdict};
 pub use setup::RotatorSetup;
 use standstill::Standstill;
 use steer::{Steering, off_by, steer};
@@ -25,13 +27,12 @@ use steer::{Steering, off_by, steer};
 const POLL_MOVING_S: f64 = 1.0;
 /// How often a resting one is asked, monotonic seconds.
 const POLL_RESTING_S: f64 = 5.0;
-/// The pulses per degree that controllers are known to have (from memory of manuals); with any
-/// other the same command would mean another direction.
-const PULSES: [f64; 3] = [1.0, 2.0, 4.0];
 /// After an exchange that failed the next waits this long, monotonic.
 const RETRY: Duration = Duration::from_millis(500);
 /// A position that was missed so often in a row is not known any more.
 const MISSES: u32 = 3;
+const IMPOSSIBLE: &str = "it says that it stands where its limits do not let it be, so it is not moved: check \
+                          the limits in the configuration and the controller's own calibration";
 /// How often an aim is sent again to a mount that stays where it is.
 const REPEATS: u32 = 4;
 
@@ -63,7 +64,7 @@ pub struct RotatorPlayer {
     /// Questions in a row that brought no position.
     misses: u32,
     /// The controller's own pulses per degree, where its language has them.
-    scale: Values,
+    scale: Scale,
     /// Whether the last two readings differed.
     moving: bool,
     /// Readings in a row of a mount that stands still off its aim, and how often it was told again.
@@ -92,7 +93,7 @@ impl RotatorPlayer {
             commanded: None,
             position: None,
             misses: 0,
-            scale: Values::new(),
+            scale: Scale::default(),
             moving: false,
             idle_readings: 0,
             repeats: 0,
@@ -177,25 +178,42 @@ impl RotatorPlayer {
     fn exchange(&self, errand: Errand) -> Result<Exchange, String> {
         match errand {
             Errand::Stop => self.setup.say("do.stop", &Values::new()),
-            Errand::Aim(aim) => self.setup.aim(aim, &self.scale),
+            Errand::Aim(aim) => self.setup.aim(aim, &self.scale.values()),
             Errand::Ask if self.setup.azimuth_only() => self.setup.say("ask.azimuth", &Values::new()),
             Errand::Ask => self.setup.say("ask.aim", &Values::new()),
         }
     }
 
     fn read(&mut self, values: &Values, now: Moment) {
-        let Some(position) = self.position_in(values) else { return };
-        for name in ["ph", "pv"] {
-            if let Some(value) = values.get(name) {
-                self.scale = std::mem::take(&mut self.scale).with(name, value);
+        let Some(position) = reading::position(values, &self.setup) else { return };
+        if !reading::is_possible(position, &self.setup) {
+            self.journal.read(format!("{}: impossible, so it is not used", shown(position)), now);
+            self.note(IMPOSSIBLE);
+            self.position = None;
+            self.commanded = None;
+            self.not_before = now.mono + RETRY;
+            return;
+        }
+        self.notes.retain(|note| note != IMPOSSIBLE);
+        match self.scale.judge(values) {
+            Verdict::Known => {}
+            Verdict::Doubtful => {
+                self.ask_first = true;
+                self.not_before = now.mono + RETRY / 5;
+                return;
+            }
+            Verdict::Changed => {
+                self.note("the controller's pulses per degree changed, so it was stopped; `start` again");
+                self.goal = Goal::Stay;
+                self.commanded = None;
+                self.stop_due = true;
             }
         }
         let resolution = self.setup.dialect.resolution();
         self.moving = self.position.is_some_and(|(last, _)| position.angle_to(last) > resolution / 2.0);
         self.position = Some((position, now.mono));
         self.ask_first = false;
-        self.journal
-            .read(format!("azimuth {:.1} elevation {:.1}", position.azimuth, position.elevation), now);
+        self.journal.read(shown(position), now);
         if self.halted && self.moving {
             self.stop_due = true;
         }
@@ -203,15 +221,6 @@ impl RotatorPlayer {
         let is_off = self.standstill.aim().is_some_and(|aim| self.is_off(position, aim));
         self.journal.stays(self.standstill.judge(position, is_off, resolution, now));
         self.see_whether_it_obeys(position);
-    }
-
-    /// A reading as a direction, if it is one.
-    fn position_in(&self, values: &Values) -> Option<AzEl> {
-        let azimuth = values.number("az")?;
-        let elevation = if self.setup.azimuth_only() { 0.0 } else { values.number("el")? };
-        let position = AzEl::new(azimuth, elevation);
-        let scale_fits = |name| values.number(name).is_none_or(|pulses| PULSES.contains(&pulses));
-        (position.is_finite() && scale_fits("ph") && scale_fits("pv")).then_some(position)
     }
 
     fn is_off(&self, position: AzEl, aim: AzEl) -> bool {
@@ -245,6 +254,7 @@ impl RotatorPlayer {
     }
 
     fn forget_the_controller(&mut self) {
+        self.scale = Scale::default();
         self.standstill.over();
         self.position = None;
         self.commanded = None;
@@ -261,6 +271,11 @@ impl RotatorPlayer {
             (Goal::Plan(_), _) => Motion::Following,
         }
     }
+}
+
+/// For people.
+fn shown(direction: AzEl) -> String {
+    format!("azimuth {:.1} elevation {:.1}", direction.azimuth, direction.elevation)
 }
 
 impl Player for RotatorPlayer {
@@ -335,7 +350,7 @@ impl Player for RotatorPlayer {
                 self.commanded = Some(aim);
                 self.standstill.sent(aim, self.position, now);
                 self.idle_readings = 0;
-                self.journal.sent(format!("azimuth {:.1} elevation {:.1}", aim.azimuth, aim.elevation), now);
+                self.journal.sent(shown(aim), now);
             }
             Some(Errand::Ask) | None => {}
         }
