@@ -66,3 +66,41 @@ fn a_transmitter_that_takes_nothing_on_the_air_waits_and_gets_one_fresh_value() 
         assert!(breach.what == Violation::SetOnAir && late < 0.25, "{breach:?}, {late} s after the press");
     }
 }
+
+/// On the steepest part of the pass both dials take nearly all of the line.
+#[test]
+fn on_a_duplex_radio_a_turned_dial_is_corrected_within_three_seconds() {
+    for dialect in ["semicolon-eleven", "semicolon-nine", "five-byte-duplex"] {
+        let mut theatre = Theatre::open(demo_with(&radio("duplex", dialect, "both")));
+        theatre.start();
+        let script = theatre.device("duplex").handles.script.clone();
+        for second in [100.0, 200.7, 290.0, 305.3, 320.9, 411.0] {
+            script.at(theatre.after_aos(second), Act::Turn(Hertz(3_000)));
+            theatre.play_until(second + 3.0);
+            let error = error(&theatre, "duplex", Direction::Receive);
+            assert!(error.abs() < Hertz(300), "{dialect}, {second} s: {error}");
+        }
+        theatre.assert_no_violation();
+    }
+}
+
+#[test]
+fn an_over_of_two_seconds_is_seen_on_a_radio_that_is_tuned_on_the_air() {
+    for dialect in ["semicolon-eleven", "fe-frames", "five-byte-duplex"] {
+        let address = if dialect == "fe-frames" { "address = 0x5A\nstep_hz" } else { "step_hz" };
+        let equipment = radio("duplex", dialect, "both").replace("step_hz", address);
+        let mut theatre = Theatre::open(demo_with(&equipment));
+        theatre.start();
+        let script = theatre.device("duplex").handles.script.clone();
+        for second in [100.0, 200.7, 290.0, 305.3, 320.9, 411.0] {
+            script.at(theatre.after_aos(second), Act::Press);
+            script.at(theatre.after_aos(second + 2.0), Act::Release);
+            let mut seen = false;
+            for tenth in 0..25 {
+                theatre.play_until(second + f64::from(tenth) / 10.0);
+                seen |= theatre.station.radios()[0].radio().unwrap().transmitting == Some(true);
+            }
+            assert!(seen, "{dialect}, {second} s");
+        }
+    }
+}

@@ -1,8 +1,7 @@
 //! A station in virtual time with simulated equipment, and its judges.
 
 use beamhand::config::{Config, DEMO_CONFIG, DefaultPaths};
-use beamhand::device::family::Family;
-use beamhand::device::{DeviceSetup, LinePlan};
+use beamhand::device::LinePlan;
 use beamhand::rehearsal::{BeamScore, DialScore};
 use beamhand::rehearsal::{Simulated, Stage, VirtualStation, demo, floor, score_beam, score_dial, simulate};
 use beamhand::session::Command;
@@ -40,11 +39,6 @@ pub(crate) fn radio(name: &str, dialect: &str, uses: &str) -> String {
     )
 }
 
-/// A radio of this language hears nothing until its control is switched on; here it is found so.
-fn is_deaf_at_first(device: &DeviceSetup) -> bool {
-    device.radio().is_some_and(|radio| radio.dialect.family() == Family::FiveByteDuplex)
-}
-
 impl Theatre {
     /// The good pass of the demo's repeater, with this configuration.
     pub(crate) fn open(config: Config) -> Self {
@@ -59,11 +53,8 @@ impl Theatre {
         let plans = stage.lines(1.0);
         let far_ends = simulate(&stage.config, &plans, None).unwrap();
         let (mut devices, mut lines) = (Vec::new(), Vec::new());
-        for (plan, mut far) in plans.iter().zip(far_ends) {
+        for (plan, far) in plans.iter().zip(far_ends) {
             devices.extend(far.devices);
-            if plan.devices.iter().any(is_deaf_at_first) {
-                far.wire.write(&[0; 5], later(stage.curtain(), -1.0));
-            }
             lines.push((plan.clone(), far.wire));
         }
         let station = VirtualStation::new(stage.curtain(), stage.session(), lines);

@@ -52,7 +52,7 @@ impl RadioPlayer {
 
     /// A radio that could say whether it transmits, and does not at present, may be transmitting.
     fn wait_for_a_word(&self, now: Moment) -> Care {
-        let again = self.key_asked_at.unwrap_or_default() + ASK_AGAIN;
+        let again = self.key_asked_at().unwrap_or_default() + ASK_AGAIN;
         let silent_for = now.mono.saturating_sub(self.key_said_at.unwrap_or_default());
         if now.mono >= again {
             Care::AskFirst

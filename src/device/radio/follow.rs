@@ -59,9 +59,7 @@ impl RadioPlayer {
 
     /// The same for a radio of which is known what the transmit key does.
     fn follow_freely(&mut self, tuning: Tuning, now: Moment) -> Result<Errand, Duration> {
-        if self.poll_is_overdue(now)
-            && let Ok(question) = self.poll_if_due(Duration::ZERO, now)
-        {
+        if let Some(question) = self.overdue_poll(now) {
             return Ok(question);
         }
         // A dial that stands anywhere comes before a mode or tone that is probably right.

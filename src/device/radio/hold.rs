@@ -56,7 +56,7 @@ impl RadioPlayer {
             return Err(Duration::MAX);
         }
         if !self.can_ask_whether_it_transmits() {
-            let again = self.key_asked_at.map_or(Duration::ZERO, |at| at + ASK_AGAIN);
+            let again = self.key_asked_at().map_or(Duration::ZERO, |at| at + ASK_AGAIN);
             return if now.mono >= again { Ok(Errand::Watch) } else { Err(again) };
         }
         let Some(read_at) = self.known.transmit_state_read_at() else { return Ok(Errand::Watch) };

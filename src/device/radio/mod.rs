@@ -88,6 +88,8 @@ pub struct RadioPlayer {
     not_before: Duration,
     polled_at: Option<Duration>,
     next_poll: usize,
+    /// When each question was asked last, monotonic.
+    asked_at: HashMap<String, Duration>,
     attempts: u32,
     /// How many answers in a row were missing.
     silences: u32,
@@ -113,9 +115,8 @@ pub struct RadioPlayer {
     by_operator: bool,
     /// Questions that the radio does not answer, or refuses, and how often it did so.
     unhelpful: HashMap<String, u32>,
-    /// When the radio last said whether it transmits, and when it was last asked, monotonic.
+    /// When the radio last said whether it transmits, monotonic.
     key_said_at: Option<Duration>,
-    key_asked_at: Option<Duration>,
     /// Something was answered since the port was opened.
     answers_at_all: bool,
     /// How far the held dials had drifted at the end of the last over of this session.
@@ -146,6 +147,7 @@ impl RadioPlayer {
             not_before: Duration::ZERO,
             polled_at: None,
             next_poll: 0,
+            asked_at: HashMap::new(),
             attempts: 0,
             silences: 0,
             out_of_touch: false,
@@ -160,7 +162,6 @@ impl RadioPlayer {
             by_operator: false,
             unhelpful: HashMap::new(),
             key_said_at: None,
-            key_asked_at: None,
             answers_at_all: false,
             last_over: None,
             introduced: false,
@@ -270,8 +271,8 @@ impl Player for RadioPlayer {
     fn begun(&mut self, exchange: &Exchange, now: Moment) {
         self.journal.bytes += exchange.bytes() as u64;
         let Some(errand) = self.wished.take() else { return };
-        if errand.asks_for() == Some("transmitting") {
-            self.key_asked_at = Some(now.mono);
+        if let Some(item) = errand.asks_for() {
+            self.asked_at.insert(item.to_owned(), now.mono);
         }
         if errand.is_question() {
             if errand != Errand::Watch {

@@ -8,16 +8,23 @@ use crate::terms::Moment;
 use super::errand::Errand;
 use super::{ATTEMPTS, RETRY, RadioPlayer, lists};
 
-/// How often each dial is read back while the radio follows, seconds of plan time.
-const POLL_S: f64 = 2.4;
-/// A question that did not fit between the tuning commands for so long goes before them, seconds
-/// of plan time: a dial that was turned by hand has to be seen.
-const OVERDUE_S: f64 = 2.5;
+/// How often a dial is read back while the radio follows, if there is time, seconds of plan time.
+const DIAL_S: f64 = 1.25;
+/// How often it is asked whether it transmits, where nothing else depends on that: an over of two
+/// seconds has to be seen. Seconds of plan time.
+const KEY_S: f64 = 0.9;
+/// A question that did not fit between the tuning commands for so many times as long goes before
+/// them: a dial that was turned by hand has to be seen.
+const OVERDUE: f64 = 2.0;
+/// Between two questions that go before the tuning commands these have so many times as long.
+const SHARE: u32 = 4;
+
 impl RadioPlayer {
-    /// Whether the radio has not been asked anything for too long.
-    pub(super) fn poll_is_overdue(&self, now: Moment) -> bool {
-        let since = self.polled_at.map(|at| now.mono.saturating_sub(at).as_secs_f64() * now.speed);
-        since.is_none_or(|since| since > OVERDUE_S)
+    /// The question that goes before the tuning commands, if one has waited for too long.
+    pub(super) fn overdue_poll(&self, now: Moment) -> Option<Errand> {
+        let rested = self.polled_at.is_none_or(|at| now.mono >= at + self.longest_poll() * SHARE);
+        let (item, waited) = self.most_due(now)?;
+        (rested && waited > OVERDUE).then(|| self.poll(item, now).ok()).flatten()
     }
 
     /// A question, if one is due and is over before a dial is worth a command at `until`.
@@ -25,8 +32,22 @@ impl RadioPlayer {
         if until.saturating_sub(now.mono) <= self.longest_poll() {
             return Err(until);
         }
-        let each = POLL_S / self.poll_items().len().max(1) as f64;
-        self.poll_if_due(Duration::from_secs_f64(each / now.speed), now).map_err(|due| due.min(until))
+        let Some((item, waited)) = self.most_due(now) else { return Err(until) };
+        if waited < 1.0 {
+            let rest = (1.0 - waited) * interval_s(&item) / now.speed;
+            return Err(until.min(now.mono + Duration::from_secs_f64(rest)));
+        }
+        self.poll(item, now)
+    }
+
+    /// What has waited longest while the radio follows, and how many of its intervals.
+    fn most_due(&self, now: Moment) -> Option<(String, f64)> {
+        let waited = |item: String| {
+            let since = self.asked_at.get(&item).map(|at| now.mono.saturating_sub(*at).as_secs_f64());
+            let waited = since.map_or(f64::INFINITY, |since| since * now.speed / interval_s(&item));
+            (item, waited)
+        };
+        self.poll_items().into_iter().map(waited).max_by(|one, other| one.1.total_cmp(&other.1))
     }
 
     /// The next question in turn, if `interval` has passed since the last one.
@@ -39,15 +60,19 @@ impl RadioPlayer {
         if items.is_empty() {
             return Err(now.mono + interval);
         }
+        self.poll(items[self.next_poll % items.len()].clone(), now)
+    }
+
+    /// This question, unless the VFO that transmits might answer it.
+    fn poll(&self, item: String, now: Moment) -> Result<Errand, Duration> {
         if self.setup.visits_other() && self.can_ask_whether_it_transmits() {
-            // Else it might be answered by the VFO that transmits.
             match self.known.transmitting(now.mono) {
                 Some(false) => {}
                 Some(true) => return Err(now.mono + RETRY / 2),
                 None => return Ok(Errand::Watch),
             }
         }
-        Ok(Errand::Ask(items[self.next_poll % items.len()].clone()))
+        Ok(Errand::Ask(item))
     }
 
     /// What is asked in turn. While the radio follows and something depends on its transmit key,
@@ -71,6 +96,11 @@ impl RadioPlayer {
         self.setup.dialect.can("ask.transmitting") && !self.was_unhelpful("transmitting")
     }
 
+    /// When it was last asked that, monotonic.
+    pub(super) fn key_asked_at(&self) -> Option<Duration> {
+        self.asked_at.get("transmitting").copied()
+    }
+
     /// How long the slowest question blocks the line.
     fn longest_poll(&self) -> Duration {
         let polls = self.poll_items().into_iter().map(Errand::Ask);
@@ -79,4 +109,9 @@ impl RadioPlayer {
             .fold(0.0, f64::max);
         Duration::from_secs_f64(longest).min(RETRY)
     }
+}
+
+/// How often an item is asked for while the radio follows, seconds of plan time.
+fn interval_s(item: &str) -> f64 {
+    if item == "transmitting" { KEY_S } else { DIAL_S }
 }
