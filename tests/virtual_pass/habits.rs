@@ -1,6 +1,7 @@
 //! What the operator does at the radio in mid-pass, and what a careful second hand makes of it.
 
-use beamhand::sim::{Act, Violation};
+use beamhand::device::Contact;
+use beamhand::sim::{Act, Fault, Violation};
 use beamhand::terms::{Direction, Hertz, Plan, seconds_between};
 
 use crate::theatre::{Theatre, demo_with, radio};
@@ -101,6 +102,23 @@ fn an_over_of_two_seconds_is_seen_on_a_radio_that_is_tuned_on_the_air() {
                 seen |= theatre.station.radios()[0].radio().unwrap().transmitting == Some(true);
             }
             assert!(seen, "{dialect}, {second} s");
+        }
+    }
+}
+
+#[test]
+fn a_dial_that_takes_commands_and_stays_is_named_within_three_seconds() {
+    for uses in ["receive", "both"] {
+        for second in [200.0, 290.3, 320.7] {
+            let mut theatre = Theatre::open(demo_with(&radio("radio", "semicolon-eleven", uses)));
+            theatre.start();
+            theatre.play_until(second);
+            let contact = |theatre: &Theatre| theatre.station.radios()[0].contact.clone();
+            assert_eq!(contact(&theatre), Contact::Good);
+            theatre.device("radio").handles.faults.switch_on(Fault::DialStuck);
+            theatre.play_until(second + 3.2);
+            let Contact::Odd(why) = contact(&theatre) else { panic!("{uses}, {:?}", contact(&theatre)) };
+            assert!(why.contains("receive dial stays at"), "{uses}, {second} s: {why}");
         }
     }
 }

@@ -56,7 +56,7 @@ impl RadioPlayer {
         }
         self.strike(errand, now);
         self.see_where_the_dials_are(errand, values);
-        let was_mute = self.silences >= ATTEMPTS;
+        let was_mute = self.silences >= ATTEMPTS || self.setup.dialect.can("do.greeting");
         if let Some(item) = errand.asks_for() {
             self.unhelpful.remove(item);
             self.answers_at_all = true;
@@ -108,18 +108,25 @@ impl RadioPlayer {
                 }
                 self.leave_to_operator(errand, &format!("not accepted ({why}); look at the radio's bands"));
             }
-            Errand::Tune(..) | Errand::TuneLive(_) => self.known.doubt(errand),
+            Errand::Tune(direction, _) => {
+                self.known.doubt(errand);
+                self.stuck.refused(*direction);
+            }
+            Errand::TuneLive(_) => self.known.doubt(errand),
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
                 self.leave_to_operator(errand, &format!("not accepted ({why}); set it by hand"));
             }
         }
+        self.journal.stays(self.stuck.sentence());
         self.not_before = now.mono + if errand.is_question() { RETRY / 2 } else { RETRY };
     }
 
     pub(super) fn unanswered(&mut self, errand: &Errand, now: Moment) {
         self.known.doubt(errand);
         self.out_of_touch = true;
+        // It may have lost its power, and be deaf until it is greeted: then it is asked first.
         self.greet = self.setup.dialect.can("do.greeting");
+        self.introduced &= !self.greet;
         // A radio that is off must not take the time of another one on its bus.
         self.silences = (self.silences + 1).min(LONGEST_PAUSE);
         self.not_before = now.mono + RETRY * self.silences;

@@ -13,6 +13,8 @@ struct Dial {
     set_to: Option<Hertz>,
     /// Commands to go elsewhere since it was first read there.
     commands: u32,
+    /// Commands in a row that were refused.
+    refusals: u32,
 }
 
 /// Both dials.
@@ -27,11 +29,18 @@ impl Stuck {
     /// it was read elsewhere before.
     pub(super) fn set(&mut self, direction: Direction, hertz: Hertz) -> bool {
         let dial = self.dial(direction);
+        dial.refusals = 0;
         dial.set_to = Some(hertz);
         if dial.at.is_some_and(|at| at != hertz) {
             dial.commands = dial.commands.saturating_add(1);
         }
         (1..=COMMANDS).contains(&dial.commands)
+    }
+
+    /// A command to a dial was refused, while other things may be answered.
+    pub(super) fn refused(&mut self, direction: Direction) {
+        let dial = self.dial(direction);
+        dial.refusals = dial.refusals.saturating_add(1);
     }
 
     /// A dial was read. A turned knob moves it once; then it goes where it is set.
@@ -47,6 +56,13 @@ impl Stuck {
     /// What is to be said of them.
     pub(super) fn sentence(&self) -> Option<String> {
         let said = |(direction, dial): (Direction, Dial)| {
+            if dial.refusals >= COMMANDS {
+                return Some(format!(
+                    "the {direction} dial refused {} commands in a row: check the radio's bands, and whether \
+                     its menu allows computer control",
+                    dial.refusals
+                ));
+            }
             let at = dial.at.filter(|_| dial.commands >= COMMANDS)?;
             Some(format!(
                 "the {direction} dial stays at {at} after {} commands: check its lock, and whether its menu \
@@ -92,6 +108,19 @@ mod tests {
         let said = stuck.sentence().unwrap();
         assert!(said.starts_with("the receive dial stays at 435.000 000 MHz after 3 commands"), "{said}");
         play(&mut stuck, 1, |set_to| set_to);
+        assert_eq!(stuck.sentence(), None);
+    }
+
+    #[test]
+    fn a_dial_that_refuses_is_named_until_it_takes_a_command() {
+        let mut stuck = Stuck::default();
+        for named in [false, false, true] {
+            stuck.refused(Direction::Transmit);
+            assert_eq!(stuck.sentence().is_some(), named);
+        }
+        let said = stuck.sentence().unwrap();
+        assert!(said.starts_with("the transmit dial refused 3 commands in a row: check"), "{said}");
+        stuck.set(Direction::Transmit, LOCKED);
         assert_eq!(stuck.sentence(), None);
     }
 
