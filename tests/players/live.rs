@@ -18,6 +18,8 @@ struct Radio {
     split: bool,
     keyed: bool,
     selects_on_air: u32,
+    /// The next return to the first VFO does not reach it.
+    loses_return: bool,
 }
 
 impl Radio {
@@ -28,6 +30,9 @@ impl Radio {
 
     fn hear(&mut self, frame: &[u8]) -> Vec<u8> {
         let content = &frame[4..frame.len() - 1];
+        if content == [0x07, 0x00] && self.selected == 1 && std::mem::take(&mut self.loses_return) {
+            return vec![];
+        }
         let live = self.live();
         let answer = match content {
             [0x03] => {
@@ -63,7 +68,8 @@ impl Radio {
 /// Following a plan that slides by 60 Hz/s in SSB, with these segments.
 fn following(segments: Segments) -> (Stand, Rc<RefCell<Radio>>) {
     let hertz = [435_100_000, 145_200_000];
-    let radio = Radio { hertz, selected: 0, split: false, keyed: false, selects_on_air: 0 };
+    let radio =
+        Radio { hertz, selected: 0, split: false, keyed: false, selects_on_air: 0, loses_return: false };
     let shared = Rc::new(RefCell::new(radio));
     let DeviceSetup::Radio(setup) = crate::stand::radio("fe-frames", Use::HalfDuplex, Some(0x5A), "a") else {
         unreachable!()
@@ -128,4 +134,21 @@ fn a_downlink_outside_the_segments_is_not_sent_where_it_might_land_on_the_transm
     let view = s.status().remove(0);
     let notes = &view.radio().unwrap().notes;
     assert!(notes.iter().any(|note| note.why.contains("press the key")), "{notes:?}");
+}
+
+#[test]
+fn a_return_to_the_first_vfo_that_is_lost_is_made_good_before_a_dial_is_tuned() {
+    let (mut s, radio) = following(both_bands());
+    radio.borrow_mut().loses_return = true;
+    let n = s.sent.len();
+    s.run(32.0);
+    assert!(!radio.borrow().loses_return, "a return was lost");
+    assert_eq!(radio.borrow().selected, 0);
+    let lost = s.sent[n..].iter().position(|(_, frame)| frame[4..6] == [0x07, 0x00]).unwrap() + n;
+    let next = s.sent[lost + 1..].iter().find(|(_, frame)| [0x05, 0x07].contains(&frame[4])).unwrap();
+    assert_eq!(next.1[4..6], [0x07, 0x00], "selected again before a frequency is set");
+    let slide = (60.0 * s.now) as i64;
+    let (receive, transmit) = (radio.borrow().hertz[0] - 435_500_000, radio.borrow().hertz[1] - 145_950_000);
+    assert!((receive - slide).abs() <= 20, "receive {} Hz off", receive - slide);
+    assert!((transmit - slide).abs() <= 150, "transmit {} Hz off", transmit - slide);
 }
