@@ -6,6 +6,7 @@ mod habits;
 
 mod languages;
 mod overs;
+mod repertoire;
 mod stations;
 mod theatre;
 mod topologies;
