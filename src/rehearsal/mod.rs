@@ -2,6 +2,7 @@
 //! configuration describes, the score heard from the far end, and a whole station in virtual
 //! time.
 
+mod broken;
 mod equipment;
 mod faults;
 mod operator;
@@ -12,6 +13,7 @@ mod stage;
 mod summary;
 mod virtual_time;
 
+pub use broken::Broken;
 pub use equipment::{Simulated, SimulatedLine, simulate};
 pub use faults::{FaultOrder, Pull, known_faults, plan_faults};
 pub use operator::{OperatorOrder, plan_operator};

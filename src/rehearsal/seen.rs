@@ -24,7 +24,7 @@ pub struct Seen {
     pub why: String,
 }
 
-fn as_text<S: serde::Serializer>(time: &Time, serializer: S) -> Result<S::Ok, S::Error> {
+pub(super) fn as_text<S: serde::Serializer>(time: &Time, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(&rfc3339(*time))
 }
 

@@ -7,6 +7,7 @@ use crate::device::{LinePlan, RadioSetup};
 use crate::sim::{Cause, Record};
 use crate::terms::{AzEl, Direction, Validity};
 
+use super::broken::{Broken, by_kind};
 use super::score::{score_beam, score_dial};
 use super::{Seen, Simulated, Stage, floor};
 
@@ -45,6 +46,9 @@ pub struct DeviceSummary {
     pub refused: u64,
     /// What must never happen, but did: key commands, frequencies outside the segments, limits.
     pub violations: u64,
+    /// The same by kind; left out where nothing happened.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub broken: Vec<Broken>,
     /// The errors; a radio's are those of its worse direction.
     #[serde(flatten)]
     pub errors: Errors,
@@ -106,6 +110,11 @@ impl Summary {
         Self { pass, devices, faults: Vec::new(), operator: Vec::new(), seen: Vec::new() }
     }
 
+    /// How often happened what must never happen.
+    pub fn violations(&self) -> u64 {
+        self.devices.iter().map(|device| device.violations).sum()
+    }
+
     /// For real equipment, which keeps no record: what was sent, and no judgement.
     pub fn of_status(pass: PassStatus, status: &Status) -> Self {
         let of = |name: &str, kind, unit, commands, refused| DeviceSummary {
@@ -116,6 +125,7 @@ impl Summary {
             bytes: None,
             refused,
             violations: 0,
+            broken: Vec::new(),
             errors: Errors::default(),
             directions: Vec::new(),
         };
@@ -140,9 +150,12 @@ pub fn summarise(
     let devices = devices.iter().map(|device| {
         let record = &device.handles.record;
         let mut summary = if device.is_rotator {
-            DeviceSummary { errors: beam(stage, record, span), ..blank(device, "rotator", "deg") }
+            DeviceSummary { errors: beam(stage, record, span), ..blank(stage, device, "rotator", "deg") }
         } else {
-            DeviceSummary { directions: dials(stage, plans, device, span), ..blank(device, "radio", "Hz") }
+            DeviceSummary {
+                directions: dials(stage, plans, device, span),
+                ..blank(stage, device, "radio", "Hz")
+            }
         };
         summary.errors = summary.directions.iter().fold(summary.errors, |all, one| all.worse(one.errors));
         summary
@@ -150,9 +163,10 @@ pub fn summarise(
     Summary::new(pass, devices.collect())
 }
 
-fn blank(device: &Simulated, kind: &'static str, unit: &'static str) -> DeviceSummary {
+fn blank(stage: &Stage, device: &Simulated, kind: &'static str, unit: &'static str) -> DeviceSummary {
     let record = &device.handles.record;
     let counts = record.counts();
+    let violations = record.violations();
     let landed = record.landings().iter().filter(|landing| landing.cause == Cause::Command).count();
     DeviceSummary {
         device: device.name.clone(),
@@ -161,7 +175,8 @@ fn blank(device: &Simulated, kind: &'static str, unit: &'static str) -> DeviceSu
         commands: (landed + record.aims().len()) as u64,
         bytes: Some(counts.bytes_heard),
         refused: counts.refused,
-        violations: record.violations().len() as u64,
+        violations: violations.len() as u64,
+        broken: by_kind(&violations, stage.curtain()),
         errors: Errors::default(),
         directions: Vec::new(),
     }

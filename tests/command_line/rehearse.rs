@@ -161,3 +161,21 @@ fn the_languages_of_a_configuration_have_their_simulated_equipment() {
         }
     }
 }
+
+#[test]
+fn what_must_never_happen_is_named_with_its_time_and_ends_with_exit_code_1() {
+    // The operator keys before the radio is prepared, where the demo's dial is outside the segments.
+    let arguments = ["rehearse", "--speed", "60", "--duration", "60", "--operator", "key@0s-1s"];
+    let ran = beamhand(&arguments);
+    ran.assert_refused(1, &["what must never happen, happened"]);
+    for told in ["1 VIOLATIONS", "on the air at ", "outside the segments", "s after the clock's start"] {
+        assert!(ran.out.contains(told), "no {told:?} in {}", ran.out);
+    }
+    assert!(ran.out.lines().all(|line| line.chars().count() <= 80), "{}", ran.out);
+    let ran = beamhand(&[&arguments[..], &["--json"]].concat());
+    assert_eq!(ran.code, Some(1), "{}", ran.err);
+    let summary: Value = serde_json::from_str(&ran.out).unwrap();
+    let broken = &summary["devices"][0]["broken"][0];
+    assert_eq!(keys(broken), ["after_s", "bytes", "first", "kind", "times", "what"]);
+    assert_eq!((&broken["kind"], &broken["times"]), (&"on_air_outside_segments".into(), &1.into()));
+}

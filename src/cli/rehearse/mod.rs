@@ -85,6 +85,8 @@ Examples:
   beamhand rehearse --operator key@200s-230s --operator turn=+3000@250s
   beamhand rehearse --json                 a summary for programs
 
+Exit code 0: played. 1: it could not be played, or what must never happen, happened.
+
 Simulated equipment sits at the far end of real pseudo-terminals and keeps a record of what \
 reached it; the summary is made from that record. With --equipment configured the bytes go to \
 the ports that the configuration names, and what is connected there really tunes and turns: \
@@ -126,9 +128,13 @@ impl Rehearse {
         let performance = Performance { speed, equipment, duration, quiet, orders };
         let played = play::play(stage, &performance)?;
         if quiet {
-            say(serde_json::to_string(&played).unwrap_or_default())
+            say(serde_json::to_string(&played).unwrap_or_default())?;
         } else {
-            show(summary::text(&played, equipment))
+            show(summary::text(&played, equipment))?;
+        }
+        match played.violations() {
+            0 => Ok(()),
+            _ => Err(Failure::Failed("what must never happen, happened: see VIOLATIONS".to_owned())),
         }
     }
 

@@ -1,8 +1,8 @@
 //! The summary for people.
 
-use crate::rehearsal::{DeviceSummary, Errors, Seen, Summary};
+use crate::rehearsal::{Broken, DeviceSummary, Errors, Seen, Summary};
 
-use super::super::text::wrap;
+use super::super::text::{utc_clock, wrap};
 use super::Equipment;
 
 /// What came of it, in lines of at most 80 columns.
@@ -21,7 +21,7 @@ pub(super) fn text(summary: &Summary, equipment: Equipment) -> String {
     }
     lines.push("floor: the least error that the line, or the mount's dead band, allows".to_owned());
     let judged = equipment == Equipment::Simulated;
-    if judged && summary.devices.iter().all(|device| device.violations == 0) {
+    if judged && summary.violations() == 0 {
         lines.push("Nothing was keyed, nothing left the segments or the mount's limits.".to_owned());
     }
     lines.extend(incidents(summary));
@@ -60,7 +60,12 @@ fn of_device(device: &DeviceSummary) -> Vec<String> {
         );
     }
     if device.violations > 0 {
-        lines.push(format!("  {} VIOLATIONS: what must never happen, happened", device.violations));
+        lines.push(format!("  {} VIOLATIONS: what must never happen, happened:", device.violations));
+    }
+    for Broken { what, times, after_s, first, .. } in &device.broken {
+        let often = if *times == 1 { "once".to_owned() } else { format!("{times} times, first") };
+        let when = format!("{often} {after_s:.1} s after the clock's start, {} UTC", utc_clock(*first));
+        lines.extend(wrap(&format!("    {what}; {when}")));
     }
     lines
 }
