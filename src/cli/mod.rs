@@ -3,6 +3,7 @@
 mod answer_times;
 mod changes;
 mod check;
+mod consent;
 mod dialects;
 mod failure;
 mod look;

@@ -179,3 +179,18 @@ fn what_must_never_happen_is_named_with_its_time_and_ends_with_exit_code_1() {
     assert_eq!(keys(broken), ["after_s", "bytes", "first", "kind", "times", "what"]);
     assert_eq!((&broken["kind"], &broken["times"]), (&"on_air_outside_segments".into(), &1.into()));
 }
+
+#[test]
+fn configured_equipment_moves_only_for_somebody_who_has_confirmed_the_cautions() {
+    let arguments = ["rehearse", "--config", DEMO, "--equipment", "configured"];
+    let ran = beamhand(&arguments);
+    ran.assert_refused(2, &["nobody can confirm that here", "--yes"]);
+    for told in ["CAUTION", "nobody and nothing near", "Ctrl-C stops the motors; `beamhand halt` does not"] {
+        assert!(ran.out.contains(told), "no {told:?} in {}", ran.out);
+    }
+    let ran = beamhand(&[&arguments[..], &["--json"]].concat());
+    ran.assert_refused(2, &["--yes"]);
+    assert_eq!(ran.out, "");
+    // Its ports are not there, so this is as far as it gets.
+    beamhand(&[&arguments[..], &["--yes"]].concat()).assert_refused(1, &["duplex"]);
+}

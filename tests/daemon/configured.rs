@@ -11,7 +11,7 @@ use crate::station::Station;
 fn configured_equipment_is_driven_at_real_pace_and_gets_back_what_it_had() {
     let station = Station::in_mid_pass();
     let begin = Utc::now();
-    let arguments = ["rehearse", "--equipment", "configured", "--json"];
+    let arguments = ["rehearse", "--equipment", "configured", "--yes", "--json"];
     let more = ["--satellite", "GANNET-1", "--speed", "1", "--duration", "15"];
     let ran = station.say(&[&arguments[..], &more].concat());
     let summary: Value = serde_json::from_str(ran.assert_done()).unwrap();

@@ -1,6 +1,6 @@
 //! `beamhand probe`: tries one wire language on one port, with questions only.
 
-mod consent;
+mod cautions;
 mod search;
 
 use std::path::PathBuf;
@@ -11,6 +11,7 @@ use crate::device::family::ADDRESSES;
 use crate::device::line::ports::{System, User, in_use_by, list};
 
 use super::Failure;
+use super::consent;
 use super::source::{load_dialects, named};
 use search::Search;
 
@@ -58,7 +59,9 @@ impl Probe {
             let port = self.port.display();
             return Err(Failure::Failed(format!("{port} is in use by {holders}: end that first")));
         }
-        consent::obtain(self.yes, &dialect)?;
+        if !self.yes {
+            consent::obtain(&cautions::of(&dialect), "nothing was opened")?;
+        }
         let address = self.address.or(dialect.address());
         Search { name: self.lasting_name(), port: self.port, dialect, address, baud: self.baud }.run()
     }

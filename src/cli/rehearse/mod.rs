@@ -16,6 +16,7 @@ use crate::terms::{Time, parse_time};
 
 use super::Failure;
 use super::check::checked;
+use super::consent;
 use super::text::{say, show};
 use play::Performance;
 
@@ -23,6 +24,15 @@ use play::Performance;
 const DEMO_EVENING: &str = "2026-11-25T18:00:00Z";
 /// How fast simulated equipment plays unless the command line says: a pass in some twenty seconds.
 const SPEED: f64 = 45.0;
+
+const CAUTIONS: &str = "\
+CAUTION. This tunes and moves real equipment, as in a real pass. Before it does:
+- transmitter: hands off the key, for its dial moves too; keying by DTR or RTS
+  off in the radio's menu, and in any interface
+- mount: nobody and nothing near where it turns, its cables free, the switch
+  that cuts its motors' power in reach
+Ctrl-C stops the motors; `beamhand halt` does not work here.
+";
 
 /// Play a whole pass on a clock of its own
 #[derive(Args, Debug)]
@@ -56,6 +66,9 @@ pub(super) struct Rehearse {
     /// several times
     #[arg(long, value_name = "ACT")]
     operator: Vec<OperatorOrder>,
+    /// With configured equipment, ask nothing: you have read the cautions, and they are met
+    #[arg(long)]
+    yes: bool,
     /// Show nothing but one JSON object at the end
     #[arg(long)]
     json: bool,
@@ -90,7 +103,8 @@ Exit code 0: played. 1: it could not be played, or what must never happen, happe
 Simulated equipment sits at the far end of real pseudo-terminals and keeps a record of what \
 reached it; the summary is made from that record. With --equipment configured the bytes go to \
 the ports that the configuration names, and what is connected there really tunes and turns: \
-nobody near the antenna, its cables free, line keying off in the radio's menu.
+nobody near the antenna, its cables free, line keying off in the radio's menu. It asks you to \
+confirm that. Ctrl-C stops the motors; `beamhand halt` does not work here.
 
 Faults of simulated equipment. DEVICE is its name in the configuration, or radio (every \
 radio) or rotator; without a second time a fault stays to the end; [N] is used if none is given:
@@ -123,6 +137,9 @@ impl Rehearse {
             return Err(Failure::Usage(
                 "faults and an operator are for simulated equipment: leave --fault and --operator out".into(),
             ));
+        }
+        if self.equipment == Equipment::Configured && !self.yes {
+            confirm(self.json)?;
         }
         let (equipment, duration, quiet) = (self.equipment, self.duration, self.json);
         let performance = Performance { speed, equipment, duration, quiet, orders };
@@ -164,6 +181,15 @@ impl Rehearse {
         complaints.iter().for_each(|complaint| eprintln!("beamhand: {complaint}"));
         Ok((config, catalog))
     }
+}
+
+/// Real equipment moves: somebody has read what that takes.
+fn confirm(is_for_programs: bool) -> Result<(), Failure> {
+    if is_for_programs {
+        let what = "real equipment moves, and --json asks nothing: run it once without, then say --yes";
+        return Err(Failure::Usage(what.to_owned()));
+    }
+    consent::obtain(CAUTIONS, "nothing was opened or moved")
 }
 
 fn speed(text: &str) -> Result<f64, String> {
