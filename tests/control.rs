@@ -92,10 +92,11 @@ fn wishes() -> Vec<Method> {
     let act = |action| Method::Trim(TrimParams::Act(TrimAct { action }));
     vec![
         Method::Start(StartParams { fixed_uplink: true, ..start.clone() }),
-        Method::Start(StartParams { when_free: true, ..start }),
+        Method::Start(StartParams { when_free: true, ..start.clone() }),
         act(TrimAction::Reset),
         act(TrimAction::Keep),
         act(TrimAction::Forget),
+        Method::Start(StartParams { instead: true, ..start }),
     ]
 }
 

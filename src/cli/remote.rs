@@ -71,6 +71,7 @@ Examples:
   beamhand start GANNET-1
   beamhand start GANNET-1 beacon       one of its other links
   beamhand start GANNET-1 --when-free  leaves a radio alone while you use it
+  beamhand start TERN-1 --instead      gives up another pass that is in progress
 
 Start it before AOS: two minutes before the satellite rises the radio is read and prepared, and \
 the beam turns to where it will rise. In the middle of a pass it may turn at once. Look first \
@@ -89,6 +90,9 @@ pub(super) struct Start {
     /// Wait while a radio is in use; without this, it is taken
     #[arg(long)]
     when_free: bool,
+    /// Give up another pass that is in progress; without this, it goes on
+    #[arg(long)]
+    instead: bool,
     #[command(flatten)]
     daemon: Daemon,
 }
@@ -100,6 +104,7 @@ impl Start {
             link: self.link,
             fixed_uplink: self.fixed_uplink,
             when_free: self.when_free,
+            instead: self.instead,
         }))
     }
 }

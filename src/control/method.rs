@@ -80,6 +80,9 @@ pub struct StartParams {
     /// A radio that is in use is waited for and not taken; absent for false.
     #[serde(default, skip_serializing_if = "is_false")]
     pub when_free: bool,
+    /// A pass in progress is given up for it; absent for false.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub instead: bool,
 }
 
 /// What to do with the trim: params with a `direction`, or with an `action`.

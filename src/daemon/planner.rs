@@ -83,7 +83,7 @@ impl Planner {
                 true;
         }
         let job = self.planned(satellite, link, now, plan)?;
-        Ok(Job { when_free: wanted.when_free, ..job })
+        Ok(Job { when_free: wanted.when_free, instead: wanted.instead, ..job })
     }
 
     fn found(&self, satellite: &str, link: Option<&str>) -> Result<(&Satellite, &Link), String> {

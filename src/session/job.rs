@@ -31,6 +31,8 @@ pub struct Job {
     pub kept: Option<KeptTrim>,
     /// A radio that is in use is waited for and not taken.
     pub when_free: bool,
+    /// Another pass that is in progress is given up for it.
+    pub instead: bool,
 }
 
 /// A trim that was kept for a link.
@@ -86,6 +88,7 @@ impl Job {
             warnings,
             kept: None,
             when_free: false,
+            instead: false,
         }
     }
 

@@ -223,6 +223,11 @@ fn a_later_pass_waits_until_the_radio_of_this_one_has_what_it_had() {
     next.prepare_at = later(bench.now, 3600.0);
     next.span.from = later(bench.now, 3720.0);
     next.span.until = later(bench.now, 4000.0);
+    let refusal = bench.command(Command::Start(Box::new(next.clone()))).err().unwrap();
+    assert!(refusal.starts_with("GANNET-1 repeater is in progress, "), "{refusal}");
+    assert!(refusal.contains(" before LOS") && refusal.contains("--instead"), "{refusal}");
+    assert_eq!(bench.session.phase(), Phase::Following);
+    next.instead = true;
     let outputs = bench.command(Command::Start(Box::new(next))).unwrap();
     let given_up = said(&outputs);
     assert!(given_up.contains("TERN-1 repeater: taken; GANNET-1 repeater given up, "), "{given_up}");
@@ -339,4 +344,23 @@ fn a_third_harmonic_in_the_downlink_is_said_before_the_pass_by_a_station_that_tr
     let planner = Planner::new(&config, catalog);
     assert!(warned(&planner));
     assert!(!warned(&Planner { transmits: false, ..planner }));
+}
+
+#[test]
+fn only_a_pass_that_is_near_or_on_needs_to_be_given_up_in_so_many_words() {
+    for (before_aos, is_taken) in [(400.0, true), (121.0, true), (119.0, false), (-60.0, false)] {
+        let mut bench = Bench::new();
+        bench.job.prepare_at = later(bench.job.span.from, -300.0);
+        bench.now = later(bench.job.span.from, -before_aos);
+        bench.start().unwrap();
+        bench.tick();
+        let mut other = bench.job.clone();
+        other.satellite = "TERN-1".to_owned();
+        let answer = bench.command(Command::Start(Box::new(other)));
+        assert_eq!(answer.is_ok(), is_taken, "{before_aos}");
+        let told = answer.map_or_else(|refusal| refusal, |outputs| said(&outputs));
+        assert!(told.contains("GANNET-1 repeater") && told.contains("given up"), "{told}");
+        let is_same = bench.session.job().is_some_and(|job| job.satellite == "GANNET-1");
+        assert!(!is_same || bench.start().is_ok(), "the same pass is no other one");
+    }
 }

@@ -4,7 +4,12 @@ use crate::clock::Trust;
 use crate::device::{DeviceStatus, RadioOrder, RotatorOrder};
 use crate::session::why;
 
+use crate::terms::seconds_between;
+
 use super::{Circumstances, Job, Output, Phase, Refusal, Session};
+
+/// From so long before AOS on a pass counts as in progress, seconds.
+const NEAR_S: f64 = 120.0;
 
 impl Session {
     pub(super) fn start(&mut self, job: Job, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
@@ -19,6 +24,7 @@ impl Session {
                 "a session holds the radio: stop it first, or start without --when-free",
             );
         }
+        self.is_free_for(&job, around)?;
         let mut say = vec![format!("{}: taken", job.name())];
         say.extend(self.given_up_for(&job, around));
         say.extend(job.kept.map(|kept| kept.to_string()));
@@ -41,6 +47,23 @@ impl Session {
         self.job = Some(job);
         out.extend(self.tick(around));
         Ok(out)
+    }
+
+    /// A pass that is on, or just before it, is given up only by one who says so. Another link of
+    /// the same pass is no other pass.
+    fn is_free_for(&self, job: &Job, around: &Circumstances) -> Result<(), Refusal> {
+        let Some(before) = self.job.as_ref().filter(|_| self.phase.has_devices()) else { return Ok(()) };
+        let same = before.satellite == job.satellite && before.span.until == job.span.until;
+        let is_near = seconds_between(around.now.utc, before.span.from) <= NEAR_S;
+        if same || job.instead || !is_near {
+            return Ok(());
+        }
+        Refusal::because(&format!(
+            "{} is in progress, {}, and goes on: with --instead (\"instead\": true) it is given up for {}",
+            before.name(),
+            why::progress(before, around.now.utc),
+            job.name()
+        ))
     }
 
     /// The pass that is given up for another one, in words.
