@@ -66,8 +66,21 @@ pub(super) struct Armed {
     at_most: Duration,
     /// `by`, for people.
     pub(super) by_utc: Time,
+    /// The satellite rises then; what is keyed before, it does not hear.
+    pub(super) rises: Option<Time>,
     /// The radio was seen transmitting.
     pub(super) transmitting: bool,
+}
+
+/// For how long an arming tone is wanted, seconds of plan time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Spell {
+    /// Until AOS; 0 from then on.
+    pub(super) to_aos_s: f64,
+    /// After AOS, without an over.
+    pub(super) stays_s: f64,
+    /// In all, whatever happens.
+    pub(super) most_s: f64,
 }
 
 impl OtherTone {
@@ -76,19 +89,13 @@ impl OtherTone {
         Self { which, tone, stage: ToneStage::Asked(now.mono_after(patience_s)) }
     }
 
-    /// Looks at the radio. Without an over the arming tone goes back after `stays_s`; it never
-    /// stays beyond `most_s`. Both are seconds from when the radio has it.
-    pub(super) fn look(
-        &mut self,
-        radio: &RadioView,
-        stays_s: f64,
-        most_s: f64,
-        now: Moment,
-    ) -> Option<ToneNews> {
+    /// Looks at the radio. An arming tone goes back after its `spell`, which begins when the radio
+    /// has it.
+    pub(super) fn look(&mut self, radio: &RadioView, spell: Spell, now: Moment) -> Option<ToneNews> {
         match &mut self.stage {
             ToneStage::Asked(_) if radio.transmit.is_some_and(|dial| dial.tone == self.tone) => {
                 self.stage = match self.which {
-                    LinkTone::Arming => ToneStage::Armed(Armed::from(now, stays_s.min(most_s), most_s)),
+                    LinkTone::Arming => ToneStage::Armed(Armed::from(now, spell)),
                     LinkTone::Access | LinkTone::Off => ToneStage::Stays,
                 };
                 Some(ToneNews::Set)
@@ -101,25 +108,28 @@ impl OtherTone {
                 (now.mono > *until).then_some(ToneNews::NotTaken(waited))
             }
             ToneStage::Stays => None,
-            ToneStage::Armed(armed) => armed.look(radio.transmitting, now.mono).map(ToneNews::Back),
+            ToneStage::Armed(armed) => armed.look(radio.transmitting, now).map(ToneNews::Back),
         }
     }
 }
 
 impl Armed {
-    fn from(now: Moment, stays_s: f64, most_s: f64) -> Self {
-        let (by, at_most) = (now.mono_after(stays_s), now.mono_after(most_s));
-        Self { by, at_most, by_utc: later(now.utc, stays_s), transmitting: false }
+    fn from(now: Moment, Spell { to_aos_s, stays_s, most_s }: Spell) -> Self {
+        let by_s = (to_aos_s + stays_s).min(most_s);
+        let (by, at_most) = (now.mono_after(by_s), now.mono_after(most_s));
+        let rises = (to_aos_s > 0.0).then(|| later(now.utc, to_aos_s));
+        Self { by, at_most, by_utc: later(now.utc, by_s), rises, transmitting: false }
     }
 
-    fn look(&mut self, transmitting: Option<bool>, now: Duration) -> Option<&'static str> {
+    fn look(&mut self, transmitting: Option<bool>, now: Moment) -> Option<&'static str> {
+        self.rises = self.rises.filter(|rises| now.utc < *rises);
         match transmitting {
+            _ if self.rises.is_some() => return None,
             Some(true) => self.transmitting = true,
             Some(false) if self.transmitting => return Some("your over has ended"),
             Some(false) | None => {}
         }
-        let in_an_over = transmitting == Some(true);
-        let due = now > self.at_most || (now > self.by && !in_an_over);
+        let due = now.mono > self.at_most || (now.mono > self.by && transmitting != Some(true));
         due.then_some("its time is up")
     }
 }

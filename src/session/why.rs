@@ -98,6 +98,14 @@ pub(super) fn other_tone(other: &OtherTone, normal: Option<Tone>, setup: &Sessio
     let back = normal.map_or("the tone goes off".to_owned(), |normal| format!("{normal} Hz comes back"));
     let by = armed.by_utc.format("%H:%M:%S");
     let tells_overs = matches!(setup.tone, ToneSender::Radio { tells_overs: true, .. });
+    if let Some(rises) = armed.rises {
+        let aos = rises.format("%H:%M:%S");
+        let over = if tells_overs { "after your over, or " } else { "" };
+        return format!(
+            "{what} is set, but the satellite is not up yet: press your key for two seconds after AOS at \
+             {aos} UTC; {back} {over}at {by} UTC"
+        );
+    }
     match (armed.transmitting, tells_overs) {
         (true, _) => format!("{what} is set and you transmit: {back} after your over"),
         (false, true) => {

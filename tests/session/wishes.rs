@@ -287,3 +287,37 @@ fn the_same_pass_taken_again_gives_nothing_up() {
     let mut bench = in_the_pass();
     assert!(!said(&bench.start().unwrap()).contains("given up"));
 }
+
+#[test]
+fn before_aos_the_arming_tone_waits_for_the_satellite_and_its_time_counts_from_aos() {
+    let mut bench = Bench::new();
+    bench.until_read();
+    bench.session.saved(1);
+    bench.tick();
+    bench.radio_is(RadioStage::Following, None);
+    bench.transmitter_is("67.0", Some(false));
+    let aos = bench.job.span.from;
+    bench.now = later(aos, -60.0);
+    bench.command(Command::Tone(LinkTone::Arming)).unwrap();
+    bench.transmitter_is("74.4", Some(false));
+    let (rises, by) = (aos.format("%H:%M:%S"), later(aos, 30.0).format("%H:%M:%S"));
+    let words = format!(
+        "the arming tone 74.4 Hz is set, but the satellite is not up yet: press your key for two seconds \
+         after AOS at {rises} UTC; 67.0 Hz comes back after your over, or at {by} UTC"
+    );
+    let told = said(&bench.tick());
+    assert!(told.contains(&words), "{told}");
+    // Nobody up there hears this over.
+    for transmitting in [true, false] {
+        bench.now = later(bench.now, 10.0);
+        bench.transmitter_is("74.4", Some(transmitting));
+        assert_eq!(ordered_tone(&bench.tick(), bench.now), None);
+    }
+    bench.now = later(aos, 1.0);
+    bench.tick();
+    assert!(bench.why().contains("is set: press your key for two seconds;"), "{}", bench.why());
+    bench.now = later(aos, 29.9);
+    assert_eq!(ordered_tone(&bench.tick(), bench.now), None);
+    bench.now = later(aos, 30.1);
+    assert_eq!(ordered_tone(&bench.tick(), bench.now), Some(Some(670)));
+}

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::device::{DeviceStatus, RadioOrder, RadioView};
 use crate::link::{LinkTone, Trim, Tuning};
-use crate::session::arming::{ARMED_AT_MOST_S, OtherTone, ToneNews};
+use crate::session::arming::{ARMED_AT_MOST_S, OtherTone, Spell, ToneNews};
 use crate::session::{ToneSender, why};
 use crate::terms::{Tone, seconds_between};
 
@@ -95,10 +95,12 @@ impl Session {
     /// Looks how the other tone gets on.
     pub(super) fn watch_tone(&mut self, job: &Job, around: &Circumstances, out: &mut Vec<Output>) {
         let Some(view) = self.tone_radio(around) else { return };
-        let to_los = seconds_between(around.now.utc, job.span.until) - BEFORE_LOS_S;
-        let most_s = ARMED_AT_MOST_S.min(to_los);
+        let to_los_s = seconds_between(around.now.utc, job.span.until) - BEFORE_LOS_S;
+        let to_aos_s = seconds_between(around.now.utc, job.span.from).max(0.0);
+        let most_s = (to_aos_s + ARMED_AT_MOST_S).min(to_los_s);
+        let spell = Spell { to_aos_s, stays_s: self.setup.arming_s, most_s };
         let Some(other) = &mut self.other_tone else { return };
-        let Some(news) = other.look(view, self.setup.arming_s, most_s, around.now) else { return };
+        let Some(news) = other.look(view, spell, around.now) else { return };
         let normal = job.tuning.hertz_of(LinkTone::Access);
         match news {
             ToneNews::Set => out.push(Output::Say(why::other_tone(other, normal, &self.setup))),
