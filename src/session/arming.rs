@@ -9,6 +9,10 @@ use crate::terms::{Moment, Time, Tone, later};
 /// Whatever happens, the arming tone goes back after this long, seconds of plan time.
 pub(super) const ARMED_AT_MOST_S: f64 = 180.0;
 
+/// A radio that was seen transmitting is taken to go on for so long while it does not say, seconds
+/// of plan time: between two questions of the usual poll nothing is known.
+const OVER_GOES_ON_S: f64 = 3.0;
+
 /// A tone that is sent in place of the access tone, for those outside.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SentTone {
@@ -70,6 +74,8 @@ pub(super) struct Armed {
     pub(super) rises: Option<Time>,
     /// The radio was seen transmitting.
     pub(super) transmitting: bool,
+    /// While the radio does not say, its over goes on until this monotonic time.
+    over_until: Duration,
 }
 
 /// For how long an arming tone is wanted, seconds of plan time.
@@ -118,18 +124,21 @@ impl Armed {
         let by_s = (to_aos_s + stays_s).min(most_s);
         let (by, at_most) = (now.mono_after(by_s), now.mono_after(most_s));
         let rises = (to_aos_s > 0.0).then(|| later(now.utc, to_aos_s));
-        Self { by, at_most, by_utc: later(now.utc, by_s), rises, transmitting: false }
+        Self { by, at_most, by_utc: later(now.utc, by_s), rises, transmitting: false, over_until: now.mono }
     }
 
     fn look(&mut self, transmitting: Option<bool>, now: Moment) -> Option<&'static str> {
         self.rises = self.rises.filter(|rises| now.utc < *rises);
         match transmitting {
             _ if self.rises.is_some() => return None,
-            Some(true) => self.transmitting = true,
+            Some(true) => {
+                self.transmitting = true;
+                self.over_until = now.mono_after(OVER_GOES_ON_S);
+            }
             Some(false) if self.transmitting => return Some("your over has ended"),
             Some(false) | None => {}
         }
-        let due = now.mono > self.at_most || (now.mono > self.by && transmitting != Some(true));
+        let due = now.mono > self.at_most || (now.mono > self.by && now.mono >= self.over_until);
         due.then_some("its time is up")
     }
 }

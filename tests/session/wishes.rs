@@ -321,3 +321,20 @@ fn before_aos_the_arming_tone_waits_for_the_satellite_and_its_time_counts_from_a
     bench.now = later(aos, 30.1);
     assert_eq!(ordered_tone(&bench.tick(), bench.now), Some(Some(670)));
 }
+
+#[test]
+fn an_over_does_not_end_because_a_reading_is_late() {
+    for (unknown_for, is_over) in [(0.4, false), (2.9, false), (3.1, true)] {
+        let mut bench = armed();
+        bench.now = later(bench.now, 29.0);
+        bench.transmitter_is("74.4", Some(true));
+        bench.tick();
+        // Its half minute is up two seconds into the over.
+        bench.now = later(bench.now, 2.0);
+        assert!(bench.tick().is_empty());
+        bench.transmitter_is("74.4", None);
+        bench.now = later(bench.now, unknown_for);
+        let back = ordered_tone(&bench.tick(), bench.now).is_some();
+        assert_eq!(back, is_over, "{unknown_for}");
+    }
+}
