@@ -17,5 +17,5 @@ pub use method::{
 pub use rpc::{Id, Notification, Request, Response, RpcError, asks_to_halt, code};
 pub use status::{
     ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
-    State, Status, ToneStatus, Trims,
+    State, Status, ToneStatus, Trims, fact,
 };

@@ -273,6 +273,12 @@ pub struct RotatorStatus {
     pub refused: u64,
 }
 
+/// What a device's `why` says without the numbers that run in it: two sentences with the same fact
+/// are no news, such as "no answer to 35 questions" and "no answer to 36 questions".
+pub fn fact(why: &str) -> String {
+    why.chars().filter(|c| !c.is_ascii_digit()).collect()
+}
+
 /// What the operator has shifted.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Trims {

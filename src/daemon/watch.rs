@@ -3,6 +3,7 @@
 
 use std::time::Duration;
 
+use crate::control::fact;
 use crate::device::{Contact, DeviceStatus};
 
 /// A state is news when it has lasted this long.
@@ -50,7 +51,7 @@ impl Watched {
             Contact::Closed(why) | Contact::Bad(why) | Contact::Odd(why) => why,
         };
         // Numbers of attempts grow; the fault is the same.
-        let kind: String = state.chars().filter(|c| !c.is_ascii_digit()).collect();
+        let kind = fact(state);
         if kind != self.now {
             self.unsaid += u32::from(!self.now.is_empty() && self.now != self.said);
             self.now = kind;

@@ -27,6 +27,14 @@ pub struct Summary {
     /// What Beamhand noticed meanwhile; left out where nothing was ordered.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub seen: Vec<Seen>,
+    /// For how many more changes there was no room in `seen`; left out where for all.
+    #[serde(skip_serializing_if = "is_none")]
+    pub seen_left_out: u64,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over references")]
+fn is_none(count: &u64) -> bool {
+    *count == 0
 }
 
 /// One device, as heard at its far end. Errors are null where nothing could be judged.
@@ -107,7 +115,7 @@ impl Errors {
 
 impl Summary {
     fn new(pass: PassStatus, devices: Vec<DeviceSummary>) -> Self {
-        Self { pass, devices, faults: Vec::new(), operator: Vec::new(), seen: Vec::new() }
+        Self { pass, devices, faults: Vec::new(), operator: Vec::new(), seen: Vec::new(), seen_left_out: 0 }
     }
 
     /// How often happened what must never happen.

@@ -72,7 +72,7 @@ pub(super) fn play(mut stage: Stage, performance: &Performance) -> Result<Summar
     if !orders.is_empty() {
         summary.faults = orders.faults.iter().map(ToString::to_string).collect();
         summary.operator = orders.operator.iter().map(ToString::to_string).collect();
-        summary.seen = ended.seen;
+        (summary.seen, summary.seen_left_out) = ended.seen;
     }
     Ok(summary)
 }
@@ -82,7 +82,8 @@ struct Ended {
     time: Time,
     pass: PassStatus,
     last: Status,
-    seen: Vec<Seen>,
+    /// What was seen of the devices, and how much of it there was no room for.
+    seen: (Vec<Seen>, u64),
 }
 
 /// Who looks on, and how long.

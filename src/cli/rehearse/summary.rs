@@ -38,8 +38,12 @@ fn incidents(summary: &Summary) -> Vec<String> {
     }
     lines.insert(0, "Ordered to happen, in seconds after the clock's start:".to_owned());
     lines.push("What Beamhand said of its devices, in seconds after the clock's start:".to_owned());
-    for Seen { after_s, device, state, why, .. } in &summary.seen {
-        lines.extend(wrap(&format!("  {after_s:>6.1}  {device} {}: {why}", state.name())));
+    for Seen { after_s, until_s, device, state, why, .. } in &summary.seen {
+        let until = until_s.map_or("the end".to_owned(), |until_s| format!("{until_s:.1}"));
+        lines.extend(wrap(&format!("  {after_s:>6.1} to {until:<7}  {device} {}: {why}", state.name())));
+    }
+    if summary.seen_left_out > 0 {
+        lines.push(format!("  {} later changes are left out here", summary.seen_left_out));
     }
     lines
 }
