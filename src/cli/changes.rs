@@ -1,7 +1,7 @@
 //! The status as a line for each change: for logs and pipes, where a page again and again is of
 //! no use.
 
-use crate::control::{DeviceState, Status};
+use crate::control::{DeviceState, Status, fact};
 
 use super::text::utc_clock;
 
@@ -43,7 +43,8 @@ fn facts(status: &Status) -> Vec<Fact> {
 }
 
 fn device(name: &str, state: DeviceState, why: &str) -> Fact {
-    plain(format!("{name} {}: {why}", state.name()))
+    let sentence = format!("{name} {}: {why}", state.name());
+    Fact { is: format!("{name} {}: {}", state.name(), fact(why)), sentence }
 }
 
 fn plain(sentence: String) -> Fact {
@@ -96,6 +97,14 @@ mod tests {
         assert_eq!(changes(Some(&first), &next), [""; 0]);
         next.rotator.iter_mut().for_each(|mast| mast.state = DeviceState::Lost);
         assert_eq!(changes(Some(&first), &next), ["00:00:01 UTC mast lost: following the plan"]);
+        let silent = |seconds: u32| {
+            let mut status = next.clone();
+            let why = format!("no answer to {seconds} questions");
+            status.rotator.iter_mut().for_each(|mast| mast.why.clone_from(&why));
+            status
+        };
+        assert_eq!(changes(Some(&next), &silent(35)).len(), 1);
+        assert_eq!(changes(Some(&silent(35)), &silent(36)), [""; 0], "the same, counted on");
         next.state = State::Halted;
         let halted = changes(Some(&first), &next);
         assert_eq!(halted[0], "00:00:01 UTC halted: GANNET-1 is up; LOS in 9 min 59 s");
