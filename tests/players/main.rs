@@ -10,6 +10,7 @@ mod live;
 mod overs;
 mod readings;
 mod replug;
+mod reset;
 mod roles;
 mod split;
 mod stand;

@@ -22,7 +22,7 @@ swap_vfo = "00 00 00 00 81"
 other_hz = { send = ["00 00 00 00 81", "{hz/10:bcd4} 01"], finally = ["00 00 00 00 81"] }
 other_mode = { send = ["00 00 00 00 81", "{mode:table} 00 00 00 07"], finally = ["00 00 00 00 81"] }
 [ask]
-other_hz = { send = ["00 00 00 00 81", "00 00 00 00 03"], answer = "{hz/10:bcd4} {_:raw1}", finally = ["00 00 00 00 81"] }
+other_hz = { send = ["00 00 00 00 81", "00 00 00 00 03"], answer = "{other_hz/10:bcd4} {_:raw1}", finally = ["00 00 00 00 81"] }
 "#;
 
 /// The radio's two VFOs, of which `in_use` receives and, with split, the other one transmits.

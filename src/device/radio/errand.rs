@@ -56,9 +56,7 @@ impl Errand {
     /// which VFO or band transmits, and the repeater shift.
     pub(super) fn decides_where_it_transmits(&self) -> bool {
         let (Errand::Prepare(name) | Errand::Verify(name)) = self else { return false };
-        ["split", "satellite", "simplex", "selected", "swap", "exchange", "duplex"]
-            .iter()
-            .any(|part| name.contains(part))
+        super::roles::decides_where_it_transmits(name)
     }
 
     pub(super) fn urgency(&self) -> Urgency {

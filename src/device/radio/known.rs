@@ -52,6 +52,12 @@ impl Known {
         self.transmitting = None;
     }
 
+    /// The radio may have lost what it was told: modes and tone are to be read or set anew.
+    pub(super) fn forget_settings(&mut self) {
+        Direction::BOTH.into_iter().for_each(|direction| self.dial_mut(direction).mode = None);
+        self.tone = None;
+    }
+
     /// Where this dial stands is to be set anew.
     pub(super) fn forget_dial(&mut self, direction: Direction) {
         self.dial_mut(direction).hertz = None;

@@ -26,9 +26,14 @@ pub(super) fn reacquaintance(setup: &RadioSetup) -> VecDeque<Errand> {
     questions(setup).into_iter().filter(one_frame).collect()
 }
 
+/// The steps of the preparation, in order.
+pub(super) fn steps(setup: &RadioSetup) -> Vec<String> {
+    setup.dialect.preparation(setup.arrangement()).to_vec()
+}
+
 /// What brings the radio from whatever the operator left it at to the plan.
 pub(super) fn preparations(setup: &RadioSetup, wanted: Option<Channel>) -> VecDeque<Errand> {
-    let steps = setup.dialect.preparation(setup.arrangement()).iter();
+    let steps = steps(setup).into_iter();
     let mut list: VecDeque<Errand> =
         steps.flat_map(|name| [Errand::Prepare(name.clone()), Errand::Verify(name.clone())]).collect();
     let Some(channel) = wanted else { return list };

@@ -234,7 +234,7 @@ impl Player for RadioPlayer {
         self.journal.connected();
         self.enter(self.stage, now);
         self.reconsider_vfos();
-        self.doubt_everything();
+        self.doubt_everything(now);
     }
 
     fn disconnected(&mut self, why: &str) {
@@ -304,7 +304,7 @@ impl Player for RadioPlayer {
                 self.succeeded(&errand, values, now);
             }
             Outcome::Refused(why) | Outcome::Forbidden(why) => self.refused(&errand, why, now),
-            Outcome::NotUnderstood(_) if self.prepares_again(&errand) => {}
+            Outcome::NotUnderstood(_) if self.prepares_again(&errand, now) => {}
             Outcome::NotUnderstood(_) if matches!(errand, Errand::Verify(_)) => {
                 self.leave_to_operator(&errand, "the radio shows otherwise; set it by hand");
                 self.strike(&errand, now);

@@ -67,8 +67,10 @@ impl RadioPlayer {
             self.known.lapse();
             self.enter(RadioStage::Following, now);
             // What is unsettled is looked at again anyway.
-            if was_mute && !self.roles.are_unsettled() {
-                self.doubt_everything();
+            match self.roles.are_unsettled() {
+                true => {}
+                false if was_mute => self.doubt_everything(now),
+                false => self.doubt_a_reset(),
             }
         }
     }

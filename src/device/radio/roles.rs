@@ -40,6 +40,8 @@ pub(super) struct Roles {
     left_at: Duration,
     /// Until when the dials have a turn, monotonic.
     not_before: Duration,
+    /// The radio was out of touch: it may have been switched off, and have lost what it was told.
+    may_be_reset: bool,
 }
 
 /// What an exchange does to the roles.
@@ -69,11 +71,17 @@ impl Roles {
         self.doubts.clear();
         self.unsettled.clear();
         self.repairs = 0;
+        self.may_be_reset = false;
     }
 
     /// Whether the radio may transmit where another dial than the transmitting one stands.
     pub(super) fn are_unsure(&self) -> bool {
         !self.doubts.is_empty() || self.are_unsettled()
+    }
+
+    /// Whether something is to be confirmed.
+    fn are_doubted(&self) -> bool {
+        !self.doubts.is_empty()
     }
 
     /// Whether something failed that decides where the radio transmits.
@@ -122,8 +130,16 @@ impl Roles {
             self.doubts.pop_front();
             self.silences = 0;
             self.left_at = now.mono;
+            self.may_be_reset &= !self.doubts.is_empty();
         }
     }
+}
+
+/// Whether the transmitter may be somewhere else than its dial says if this step was not done. A
+/// step of any name may select a VFO or a band; these are known not to.
+pub(super) fn decides_where_it_transmits(step: &str) -> bool {
+    let harmless = ["clarifier_off", "tone_squelch_off", "tone_off"];
+    step != "quiet" && !harmless.iter().any(|end| step.ends_with(end))
 }
 
 impl RadioPlayer {
@@ -161,18 +177,50 @@ impl RadioPlayer {
         }
     }
 
+    /// An answer was missing: what one frame asks for is looked at again.
+    pub(super) fn doubt_a_reset(&mut self) {
+        if self.setup.uses != Use::Receive && self.stage == RadioStage::Following {
+            self.doubt_what_was_verified();
+            self.roles.may_be_reset = self.roles.are_doubted();
+        }
+    }
+
     /// The radio may have been switched off meanwhile, or its line was lost in the middle of an
-    /// exchange: what was prepared is looked at again, and said again where it can't be read.
-    pub(super) fn doubt_everything(&mut self) {
+    /// exchange. Before AOS there is time to prepare it again. In a pass what was prepared is
+    /// looked at, and said again where it can't be read.
+    pub(super) fn doubt_everything(&mut self, now: Moment) {
         if self.setup.uses == Use::Receive || self.stage != RadioStage::Following {
             return;
         }
-        self.doubt_what_was_verified();
-        if self.can_ask_whether_it_transmits() {
-            let steps = self.deciding_steps();
-            let blind = |step: &String| !self.setup.dialect.can(&format!("ask.{step}"));
-            let again = steps.into_iter().filter(blind).map(Errand::Prepare);
-            again.for_each(|errand| self.roles.doubt(errand));
+        if !self.in_pass(now) {
+            self.known.forget_settings();
+            self.enter(RadioStage::Preparing, now);
+            return;
+        }
+        self.doubt_a_reset();
+        let mut blind = self.deciding_steps();
+        blind.retain(|step| !self.setup.dialect.can(&format!("ask.{step}")));
+        if !blind.is_empty() {
+            self.known.tone = None;
+        }
+        blind.into_iter().map(Errand::Prepare).for_each(|errand| self.roles.doubt(errand));
+    }
+
+    /// The radio has lost what it was told: all of it is said again, as far as care allows.
+    fn begin_anew(&mut self, now: Moment) {
+        self.known.forget_settings();
+        if !self.in_pass(now) {
+            self.enter(RadioStage::Preparing, now);
+            return;
+        }
+        // Modes and dials are read first where they can be.
+        self.enter(RadioStage::Following, now);
+        self.roles.doubts.clear();
+        for step in lists::steps(&self.setup) {
+            self.roles.doubt(Errand::Prepare(step.clone()));
+            if self.setup.dialect.can(&format!("ask.{step}")) {
+                self.roles.doubt(Errand::Verify(step));
+            }
         }
     }
 
@@ -196,13 +244,20 @@ impl RadioPlayer {
         }
     }
 
-    /// The steps of the preparation by which it is decided which VFO or band transmits.
+    /// The steps of the preparation that decide where the radio transmits. Of several that are
+    /// asked for by the same question the last one stands.
     fn deciding_steps(&self) -> Vec<String> {
-        let steps = self.setup.dialect.preparation(self.setup.arrangement()).iter();
-        let decides = |step: &&String| {
-            ["split", "satellite", "selected", "duplex"].iter().any(|part| step.contains(part))
-        };
-        steps.filter(decides).cloned().collect()
+        let question = |step: &String| Errand::Verify(step.clone()).encoded(&self.setup).ok();
+        let mut steps: Vec<String> = Vec::new();
+        for step in lists::steps(&self.setup).into_iter().filter(|step| decides_where_it_transmits(step)) {
+            if let Some(asked) = question(&step) {
+                steps.retain(|earlier| {
+                    question(earlier).is_none_or(|other| !other.frames().eq(asked.frames()))
+                });
+            }
+            steps.push(step);
+        }
+        steps
     }
 
     /// A step was done: where it can be read, only the reading counts.
@@ -222,10 +277,14 @@ impl RadioPlayer {
     }
 
     /// The radio shows otherwise: that is prepared again, a few times. Whether it is.
-    pub(super) fn prepares_again(&mut self, errand: &Errand) -> bool {
+    pub(super) fn prepares_again(&mut self, errand: &Errand, now: Moment) -> bool {
         let Errand::Verify(step) = errand else { return false };
         if !self.roles.are_confirmed_by(errand) || self.roles.repairs >= ATTEMPTS {
             return false;
+        }
+        if std::mem::take(&mut self.roles.may_be_reset) {
+            self.begin_anew(now);
+            return true;
         }
         self.roles.repairs += 1;
         self.roles.doubts.push_front(Errand::Prepare(step.clone()));

@@ -69,8 +69,10 @@ impl RadioPlayer {
         }
         let following = self.stage == RadioStage::Following;
         // A question of one frame changes nothing.
-        if let Some(question @ Errand::Verify(_)) = confirmation {
-            return Ok(question);
+        if let Some(question @ Errand::Verify(step)) = &confirmation
+            && lists::is_one_frame(&self.setup, step)
+        {
+            return Ok(question.clone());
         }
         if let Some(errand) = self.settle_vfos().or(confirmation) {
             return match self.with_care(errand, now) {
