@@ -110,7 +110,8 @@ fn armed() -> Made<Status> {
         until: Some(time("18:34:30")?),
         why: "the arming tone 74.4 Hz is set".into(),
     };
-    let mut status = Status { tone: Some(tone), look: None, pass: None, rotator: None, ..busy()? };
+    let note = Some("ask for the schedule first".into());
+    let mut status = Status { tone: Some(tone), note, look: None, pass: None, rotator: None, ..busy()? };
     for dial in status.radios.iter_mut().filter_map(|radio| radio.transmit.as_mut()) {
         (dial.fixed, dial.tone_hz) = (true, Some(arming));
     }
@@ -151,7 +152,7 @@ fn methods() -> Made<Vec<Method>> {
 }
 
 fn responses() -> Made<Vec<Response>> {
-    let ack = Ack { state: State::Halted, why: "halted by the operator".into() };
+    let ack = Ack { state: State::Halted, why: "halted by the operator".into(), note: None };
     let mut failed = RpcError::new(code::FAILED, "the configuration is refused");
     failed.data = Some(json!(["beamhand.toml:3:1: `latitude` is 95"]));
     Ok(vec![
@@ -210,6 +211,7 @@ fn idle() -> Made<Status> {
         rotator: None,
         trims: Trims::default(),
         tone: None,
+        note: None,
     })
 }
 
@@ -239,6 +241,7 @@ fn busy() -> Made<Status> {
         rotator: Some(rotator()),
         trims: Trims { receive: Hertz(-250), transmit: Hertz(0) },
         tone: None,
+        note: None,
     })
 }
 

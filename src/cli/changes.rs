@@ -3,7 +3,7 @@
 
 use crate::control::{DeviceState, Status, fact};
 
-use super::text::utc_clock;
+use super::text::{noted, utc_clock};
 
 /// What is new since `before`, a line each. The first time, everything is.
 pub(super) fn changes(before: Option<&Status>, now: &Status) -> Vec<String> {
@@ -37,9 +37,10 @@ fn facts(status: &Status) -> Vec<Fact> {
     let (receive, transmit) = (status.trims.receive.0, status.trims.transmit.0);
     let trim = plain(format!("trim receive {receive:+} Hz, transmit {transmit:+} Hz"));
     let tone = status.tone.iter().map(|tone| plain(tone.why.clone()));
+    let note = status.note.iter().map(|note| plain(noted(note)));
     let radios = status.radios.iter().map(|radio| device(&radio.name, radio.state, &radio.why));
     let rotator = status.rotator.iter().map(|rotator| device(&rotator.name, rotator.state, &rotator.why));
-    [session, clock, trim].into_iter().chain(tone).chain(radios).chain(rotator).collect()
+    [session, clock, trim].into_iter().chain(note).chain(tone).chain(radios).chain(rotator).collect()
 }
 
 fn device(name: &str, state: DeviceState, why: &str) -> Fact {
@@ -85,6 +86,7 @@ mod tests {
             rotator: Some(rotator),
             trims: Trims::default(),
             tone: None,
+            note: None,
         }
     }
 

@@ -8,7 +8,7 @@ use crate::config::{Config, DefaultPaths};
 use crate::control::{Ack, Client, ClientError, Method, PointParams, StartParams};
 
 use super::Failure;
-use super::text::say;
+use super::text::{noted, say, wrap};
 
 /// Where the daemon is.
 #[derive(Args, Debug, Default)]
@@ -50,7 +50,8 @@ impl Daemon {
     /// Asks for one thing and prints how things are then.
     pub(super) fn ask(&self, method: Method) -> Result<(), Failure> {
         let ack: Ack = self.connect()?.call_as(method)?;
-        say(format_args!("{}: {}", ack.state.name(), ack.why))
+        say(wrap(&format!("{}: {}", ack.state.name(), ack.why)).join("\n"))?;
+        ack.note.iter().try_for_each(|note| say(wrap(&noted(note)).join("\n")))
     }
 }
 

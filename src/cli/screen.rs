@@ -10,7 +10,7 @@ use crossterm::terminal::{Clear, ClearType};
 use crate::control::{DialStatus, Exchange, RadioStatus, RotatorStatus, Status};
 use crate::terms::{AzEl, Direction, Hertz, Time, seconds_between};
 
-use super::text::{both_clocks, compass, duration, local, utc_clock, wrap};
+use super::text::{both_clocks, compass, duration, local, noted, utc_clock, wrap};
 
 /// The largest difference between dial and plan that is shown as an error of tuning.
 const FARTHEST: Hertz = Hertz(100_000);
@@ -23,6 +23,7 @@ pub(super) fn clear(out: &mut impl Write) -> io::Result<()> {
 /// The status as a page of text.
 pub(super) fn page(status: &Status) -> String {
     let mut lines = vec![title(status), format!("{}: {}", status.state.name(), status.why)];
+    lines.extend(status.note.as_deref().map(noted));
     lines.extend(status.clock.why.as_ref().map(|why| format!("clock not trusted: {why}")));
     lines.push(String::new());
     lines.extend(satellite(status));

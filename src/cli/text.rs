@@ -89,6 +89,11 @@ pub(super) fn say(line: impl Display) -> Result<(), Failure> {
     show(format_args!("{line}\n"))
 }
 
+/// A note of the satellites file: its author's words, marked as such.
+pub(super) fn noted(note: &str) -> String {
+    format!("note: {note}")
+}
+
 /// What the system said, without its own number for it: "No such file or directory (os error 2)".
 pub(super) fn plain(message: &str) -> String {
     let mut parts = message.split(" (os error ");

@@ -162,6 +162,9 @@ pub struct Ack {
     pub state: State,
     /// Why that state.
     pub why: String,
+    /// After a start, what the satellites file notes of the link; else absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
 }
 
 /// What a subscriber is sent.

@@ -40,6 +40,9 @@ pub struct Status {
     /// The tone that is sent in place of the access tone; absent while the access tone is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tone: Option<ToneStatus>,
+    /// What the satellites file notes of the link; absent where it notes nothing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
 }
 
 /// A tone in place of the link's access tone.

@@ -40,6 +40,7 @@ pub(super) fn status(
         rotator: around.rotator.and_then(|status| Some(rotator(status, status.rotator()?, job, now))),
         trims: Trims { receive: session.trim().receive, transmit: session.trim().transmit },
         tone: session.tone().map(tone),
+        note: job.and_then(|job| job.note.clone()),
     }
 }
 

@@ -116,6 +116,7 @@ mod tests {
             rotator: Some(rotator),
             trims: Trims::default(),
             tone: None,
+            note: None,
         }
     }
 

@@ -27,6 +27,8 @@ pub struct Job {
     pub aim: Option<Arc<Aim>>,
     /// What the operator should know before the pass.
     pub warnings: Vec<String>,
+    /// What the satellites file notes of the link: its author's words, and none of Beamhand's.
+    pub note: Option<String>,
     /// The trim of an earlier session with which this one begins.
     pub kept: Option<KeptTrim>,
     /// A radio that is in use is waited for and not taken.
@@ -74,6 +76,7 @@ impl Job {
         generation: Generation,
     ) -> Self {
         let Wanted { satellite, link, pass, span } = wanted;
+        let note = link.note.clone();
         let warnings = warnings(&satellite, &link, &pass, span, &track);
         let tuning = Tuning::new(track.clone(), link, Trim::default(), span, generation);
         let aim = mount.and_then(|mount| Aim::new(track.clone(), mount.clone(), span, generation));
@@ -86,6 +89,7 @@ impl Job {
             tuning: Arc::new(tuning),
             aim: aim.map(Arc::new),
             warnings,
+            note,
             kept: None,
             when_free: false,
             instead: false,
@@ -153,6 +157,5 @@ fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, span: Validity, tra
     if days > ELEMENTS_GOOD_FOR_DAYS {
         all.push(format!("the elements of {} are {days:.0} days old: renew them", satellite.name));
     }
-    all.extend(link.note.clone());
     all
 }

@@ -364,3 +364,17 @@ fn only_a_pass_that_is_near_or_on_needs_to_be_given_up_in_so_many_words() {
         assert!(!is_same || bench.start().is_ok(), "the same pass is no other one");
     }
 }
+
+#[test]
+fn the_authors_note_of_a_link_stands_apart_from_beamhands_own_words() {
+    let (config, _) = demo().unwrap();
+    let mut satellites = demo_satellites().unwrap();
+    satellites[1].links[0].note = Some("ask before you key".to_owned());
+    let elements = read_elements(DEMO_ELEMENTS).sets;
+    let planner = Planner::new(&config, Catalog::new(satellites, elements));
+    let mut bench = Bench::new();
+    bench.job = planner.plan("GANNET-1", None, bench.now, 1).unwrap();
+    assert_eq!(bench.job.note.as_deref(), Some("ask before you key"));
+    let started = bench.start().unwrap();
+    assert!(!said(&started).contains("ask before") && !bench.why().contains("ask before"));
+}

@@ -79,20 +79,21 @@ impl Engine {
 
     pub(super) fn command(&mut self, command: Command) -> Result<Value, RpcError> {
         let seen = self.seen();
+        let note = if let Command::Start(job) = &command { job.note.clone() } else { None };
         let outputs = self.parts.session.command(command, &seen.around()).map_err(refusal)?;
         let said = |output: &Output| if let Output::Say(what) = output { Some(what.clone()) } else { None };
         let said: Vec<String> = outputs.iter().filter_map(said).collect();
         // An operator's flood must not hide what the session says by itself.
         self.carry_out(outputs, "answers");
-        self.ack(said)
+        self.ack(said, note)
     }
 
     /// What was done, and how things are now. What the state says anyway is not said twice.
-    fn ack(&self, mut said: Vec<String>) -> Result<Value, RpcError> {
+    fn ack(&self, mut said: Vec<String>, note: Option<String>) -> Result<Value, RpcError> {
         let why = self.parts.session.why(&self.seen().around());
         said.retain(|what| !why.contains(what.as_str()));
         said.push(why);
-        to_value(&Ack { state: report::state(&self.parts.session), why: said.join("; ") })
+        to_value(&Ack { state: report::state(&self.parts.session), why: said.join("; "), note })
     }
 
     fn plan(&mut self, params: StartParams, reply: Reply) {
@@ -153,7 +154,7 @@ impl Engine {
         let answer = match done {
             Ok(said) => {
                 tracing::info!("{said}");
-                self.ack(vec![said])
+                self.ack(vec![said], None)
             }
             Err(why) => {
                 tracing::warn!("{why}");
