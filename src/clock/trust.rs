@@ -69,16 +69,18 @@ impl TrustPolicy {
             (KernelStatus::Synchronised { error_s }, _) => *error_s,
             (_, Some((error_s, since))) => error_s + self.drift * since.as_secs_f64(),
             (KernelStatus::Unsynchronised, None) => {
-                return untrusted("the kernel says that no time service has set the clock since it started");
+                return untrusted(
+                    "no time service has set the clock since the computer started, says the system",
+                );
             }
             (KernelStatus::Unreadable(why), None) => {
-                return untrusted(&format!("the kernel's clock status can't be read: {why}"));
+                return untrusted(&format!("the system does not say how good its clock is: {why}"));
             }
         };
         if error_s <= self.error_limit_s {
             return Trust::Trusted { error_s: Some(error_s) };
         }
-        untrusted(&format!("its estimated error is {error_s:.2} s and the limit {:.2} s", self.error_limit_s))
+        untrusted(&format!("it may be wrong by {error_s:.2} s, and the limit is {:.2} s", self.error_limit_s))
     }
 }
 

@@ -93,12 +93,13 @@ impl Config {
 
     fn describe_clock(&self) -> String {
         if self.clock.always {
-            return "trusted whatever the kernel says".into();
+            return "trusted whatever the system says of it".into();
         }
         format!(
-            "the kernel's word, up to {} s of error; {:.0} ppm of drift without it",
+            "trusted up to {} s of error, as the system says; without a time service it is taken to \
+             drift {:.1} s a day",
             self.clock.error_limit_s,
-            self.clock.drift * 1e6
+            self.clock.drift * 86_400.0
         )
     }
 

@@ -166,6 +166,8 @@ pub struct LookStatus {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum DeviceState {
+    /// Its port was not opened yet.
+    Opening,
     /// Its port can't be opened, or was lost.
     Lost,
     /// Its port is open, but it does not answer.
@@ -186,6 +188,7 @@ impl DeviceState {
     /// The lower-case name that messages use.
     pub fn name(self) -> &'static str {
         match self {
+            DeviceState::Opening => "opening",
             DeviceState::Lost => "lost",
             DeviceState::Silent => "silent",
             DeviceState::Idle => "idle",

@@ -13,7 +13,7 @@ use tokio::time::MissedTickBehavior;
 
 use crate::clock::{Clock, Trust};
 use crate::control::{Method, RpcError, Status, code};
-use crate::device::{Contact, DeviceStatus, Fleet, Motion, RadioMemory, RadioStage};
+use crate::device::{DeviceStatus, Fleet, Motion, RadioMemory, RadioStage};
 use crate::session::{Circumstances, Job, Output, Phase, Session};
 use crate::terms::{Hertz, later};
 
@@ -341,7 +341,7 @@ impl Engine {
 
 /// Whether a mount has yet to be told to stop.
 fn is_stopping(status: &DeviceStatus) -> bool {
-    let reachable = !matches!(status.contact, Contact::Closed(_));
+    let reachable = status.contact.is_open();
     let halted = status.rotator().is_some_and(|view| view.motion == Motion::Halted && !view.stop_pending);
     reachable && !halted
 }
@@ -352,7 +352,7 @@ fn is_free(status: &DeviceStatus) -> bool {
 
 /// Whether waiting for a radio still makes sense.
 fn is_being_given_back(status: &DeviceStatus) -> bool {
-    let reachable = !matches!(status.contact, Contact::Closed(_));
+    let reachable = status.contact.is_open();
     reachable && !is_free(status)
 }
 

@@ -174,7 +174,7 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Mo
         Motion::GoingTo if is_there(view) => (DeviceState::Idle, "at its place"),
         Motion::GoingTo => (DeviceState::Finishing, "on its way to a place"),
         Motion::Following => (DeviceState::Following, "following the plan"),
-        Motion::Halted => (DeviceState::Halted, "halted: nothing moves until resume"),
+        Motion::Halted => (DeviceState::Halted, "nothing moves until resume"),
     };
     let (state, mut why) = contact(status, motion);
     for note in &view.notes {
@@ -218,6 +218,7 @@ fn grouped(notes: &[Note]) -> Vec<String> {
 /// What is wrong with the line comes before what the device would be doing.
 fn contact(status: &DeviceStatus, doing: (DeviceState, &str)) -> (DeviceState, String) {
     match &status.contact {
+        Contact::Unopened => (DeviceState::Opening, "its port is being opened".to_owned()),
         Contact::Closed(why) => (DeviceState::Lost, why.clone()),
         Contact::Bad(why) => (DeviceState::Silent, why.clone()),
         Contact::Odd(seen) => (doing.0, format!("{}; {seen}", doing.1)),

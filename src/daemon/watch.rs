@@ -47,7 +47,7 @@ impl Watched {
     fn look(&mut self, device: &DeviceStatus, now: Duration) -> Option<String> {
         let state = match &device.contact {
             Contact::Good => "answers",
-            Contact::Unheard => return None,
+            Contact::Unopened | Contact::Unheard => return None,
             Contact::Closed(why) | Contact::Bad(why) | Contact::Odd(why) => why,
         };
         // Numbers of attempts grow; the fault is the same.

@@ -9,8 +9,8 @@ use super::symptoms::{Fact, Symptoms};
 /// A device's talks so far.
 #[derive(Debug, Clone)]
 pub(super) struct Journal {
-    /// Why the port is not open.
-    closed: Option<String>,
+    /// How it is with the port, while it is not open.
+    closed: Option<Contact>,
     symptoms: Symptoms,
     last_sent: Option<Said>,
     last_read: Option<Said>,
@@ -22,7 +22,7 @@ pub(super) struct Journal {
 impl Journal {
     pub(super) fn new() -> Self {
         Self {
-            closed: Some("not opened yet".to_owned()),
+            closed: Some(Contact::Unopened),
             symptoms: Symptoms::default(),
             last_sent: None,
             last_read: None,
@@ -38,7 +38,7 @@ impl Journal {
     }
 
     pub(super) fn disconnected(&mut self, why: &str) {
-        self.closed = Some(why.to_owned());
+        self.closed = Some(Contact::Closed(why.to_owned()));
     }
 
     /// A command left; questions are not counted.
@@ -79,7 +79,7 @@ impl Journal {
     pub(super) fn status(&self, name: &str, detail: Detail) -> DeviceStatus {
         DeviceStatus {
             name: name.to_owned(),
-            contact: self.closed.clone().map_or_else(|| self.symptoms.contact(), Contact::Closed),
+            contact: self.closed.clone().unwrap_or_else(|| self.symptoms.contact()),
             last_sent: self.last_sent.clone(),
             last_read: self.last_read.clone(),
             commands: self.commands,

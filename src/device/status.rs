@@ -10,6 +10,8 @@ use super::RadioMemory;
 /// Whether a device can be talked to, in the words of what was seen.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Contact {
+    /// The port was not opened yet.
+    Unopened,
     /// The port is not open; why.
     Closed(String),
     /// The port is open and nothing was heard from it yet.
@@ -23,6 +25,11 @@ pub enum Contact {
 }
 
 impl Contact {
+    /// Whether the port is open.
+    pub fn is_open(&self) -> bool {
+        !matches!(self, Contact::Unopened | Contact::Closed(_))
+    }
+
     /// Whether the device answered when it was last asked.
     pub fn is_good(&self) -> bool {
         matches!(self, Contact::Good | Contact::Odd(_))

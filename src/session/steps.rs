@@ -315,12 +315,12 @@ impl Session {
 
     fn halt(&mut self) -> Vec<Output> {
         self.halted = true;
-        vec![Output::HaltLines, Output::Say("halt: every motor is told to stop".to_owned())]
+        vec![Output::HaltLines, Output::Say("every motor is told to stop".to_owned())]
     }
 
     fn resume(&mut self) -> Vec<Output> {
         self.halted = false;
-        let mut out = vec![Output::ResumeLines, Output::Say("resume: motors may move".to_owned())];
+        let mut out = vec![Output::ResumeLines, Output::Say("motors may move".to_owned())];
         match (&self.job, self.phase) {
             (Some(job), phase) if phase.has_devices() => self.order_beam(job, &mut out),
             (_, Phase::Finishing) if self.parking => self.rest_beam(&mut out),

@@ -11,7 +11,7 @@ use super::{Circumstances, Job, Phase, Session, SessionSetup, ToneSender};
 pub(super) fn explain(session: &Session, around: &Circumstances) -> String {
     let mut parts = vec![state(session, around)];
     if session.is_halted() {
-        parts.push("halted by the operator: no motor moves until resume".to_owned());
+        parts.push("no motor moves until resume".to_owned());
     }
     parts.extend(owed(session));
     parts.extend(tone(session));
@@ -153,7 +153,7 @@ fn trouble(status: &DeviceStatus) -> Option<String> {
         Contact::Closed(why) | Contact::Bad(why) | Contact::Odd(why) => {
             Some(format!("{}: {why}", status.name))
         }
-        Contact::Unheard | Contact::Good => None,
+        Contact::Unopened | Contact::Unheard | Contact::Good => None,
     }
 }
 

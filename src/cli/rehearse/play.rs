@@ -172,7 +172,10 @@ async fn watch_to_the_end(handle: &Handle, mut audience: Audience) -> Result<End
 fn all_ports_open(status: &Status) -> Result<(), Failure> {
     let radios = status.radios.iter().map(|radio| (&radio.name, radio.state, &radio.why));
     let rotator = status.rotator.iter().map(|mount| (&mount.name, mount.state, &mount.why));
-    match radios.chain(rotator).find(|(_, state, _)| *state == DeviceState::Lost) {
+    match radios
+        .chain(rotator)
+        .find(|(_, state, _)| matches!(state, DeviceState::Opening | DeviceState::Lost))
+    {
         Some((name, _, why)) => {
             Err(Failure::Failed(format!("{name}: {why}; is the daemon running? then stop it first")))
         }
