@@ -8,7 +8,7 @@ use crate::control::{Method, ToneChoice, ToneParams};
 
 use super::Failure;
 use super::remote::Daemon;
-use super::text::say;
+use super::text::{say, wrap};
 
 /// Set the tone that arms a repeater, or go back to the access tone
 #[derive(Args, Debug)]
@@ -44,7 +44,7 @@ impl Tone {
         while Instant::now() < deadline {
             let status = client.status()?;
             match status.tone {
-                Some(tone) if tone.set => return say(tone.why),
+                Some(tone) if tone.set => return say(wrap(&tone.why).join("\n")),
                 Some(_) => std::thread::sleep(Duration::from_millis(100)),
                 None => return Err(Failure::Failed(format!("the tone was not set: {}", status.why))),
             }

@@ -96,8 +96,7 @@ impl Config {
             return "trusted whatever the system says of it".into();
         }
         format!(
-            "trusted up to {} s of error, as the system says; without a time service it is taken to \
-             drift {:.1} s a day",
+            "up to {} s of error; without a time service {:.1} s more each day",
             self.clock.error_limit_s,
             self.clock.drift * 86_400.0
         )

@@ -220,6 +220,9 @@ impl Engine {
         let now = self.parts.clock.now().utc;
         if self.parts.clock.trust().is_trusted() && left.until.is_some_and(|until| now <= until) {
             tracing::info!("a session did not end: its radios get back what they had");
+            if let Some(los) = left.until.map(|until| later(until, -GIVE_BACK_LATER_S)) {
+                self.parts.session.was_interrupted(los);
+            }
             let outputs = self.parts.session.recover(memories);
             self.carry_out(outputs, "the session");
         } else {

@@ -170,7 +170,7 @@ fn dial(view: DialView, fixed: bool) -> DialStatus {
 fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Moment) -> RotatorStatus {
     let motion = match view.motion {
         Motion::Unread => (DeviceState::Idle, "its position was not read yet, so nothing moves"),
-        Motion::Resting => (DeviceState::Idle, "resting"),
+        Motion::Resting => (DeviceState::Idle, "standing still"),
         Motion::GoingTo if is_there(view) => (DeviceState::Idle, "at its place"),
         Motion::GoingTo => (DeviceState::Finishing, "on its way to a place"),
         Motion::Following => (DeviceState::Following, "following the plan"),

@@ -9,7 +9,7 @@ use std::time::Duration;
 use crate::clock::Trust;
 use crate::device::{DeviceStatus, Motion, RadioMemory, RadioOrder, RadioStage, RotatorOrder};
 use crate::link::Trim;
-use crate::terms::{AzEl, Moment};
+use crate::terms::{AzEl, Moment, Time};
 
 use super::arming::{OtherTone, SentTone, ToneStage};
 use super::{Command, Job, Phase, Refusal, SessionSetup, why};
@@ -80,6 +80,8 @@ pub struct Session {
     other_tone: Option<OtherTone>,
     /// How the radio is in use that this pass waits for.
     in_the_way: Option<String>,
+    /// LOS of a pass that an earlier daemon was in, and that was not taken up again.
+    interrupted: Option<Time>,
 }
 
 impl Session {
@@ -101,6 +103,7 @@ impl Session {
             next: None,
             other_tone: None,
             in_the_way: None,
+            interrupted: None,
         }
     }
 
@@ -207,6 +210,27 @@ impl Session {
     /// What the `Save` of this number asked for is on the disk; the next `tick` lets the radios on.
     pub fn saved(&mut self, request: u64) {
         self.saved_up_to = self.saved_up_to.max(request);
+    }
+
+    /// Begins in the pass that sets at `los`, in which an earlier daemon ended without an end.
+    pub fn was_interrupted(&mut self, los: Time) {
+        self.interrupted = Some(los);
+    }
+
+    /// LOS of a pass that was not taken up again.
+    pub(super) fn interrupted(&self) -> Option<Time> {
+        self.interrupted
+    }
+
+    /// Whether a mount that was told nothing stands where it is not to rest.
+    pub(super) fn rests_elsewhere(&self, around: &Circumstances) -> bool {
+        let (Some(mount), Some(view)) = (&self.setup.mount, around.rotator.and_then(DeviceStatus::rotator))
+        else {
+            return false;
+        };
+        let is_away = |(at, _): (AzEl, _)| at.angle_to(mount.park) >= THERE_DEG;
+        let is_told_nothing = self.phase == Phase::Idle && view.motion == Motion::Resting;
+        self.setup.park_after && is_told_nothing && view.position.is_some_and(is_away)
     }
 
     /// Begins with giving the radios back what a session that never ended had read.

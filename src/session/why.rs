@@ -13,7 +13,7 @@ pub(super) fn explain(session: &Session, around: &Circumstances) -> String {
     if session.is_halted() {
         parts.push("no motor moves until resume".to_owned());
     }
-    parts.extend(owed(session));
+    parts.extend(owed(session, around));
     parts.extend(tone(session));
     parts.extend(session.job().and_then(kept));
     parts.extend(around.radios.iter().filter_map(by_hand));
@@ -67,12 +67,18 @@ pub(super) fn progress(job: &Job, now: Time) -> String {
 }
 
 /// What comes to the devices when nobody expects it any more.
-fn owed(session: &Session) -> Vec<String> {
+fn owed(session: &Session, around: &Circumstances) -> Vec<String> {
     let park = session.park_owed().then_some("the beam is not parked: resume parks it");
     let memories = session
         .memories_owed()
         .then_some("what a radio had before an earlier pass is still stored: it gets it after the next one");
-    park.into_iter().chain(memories).map(str::to_owned).collect()
+    let elsewhere = (!session.park_owed() && session.rests_elsewhere(around))
+        .then_some("the beam is not at its resting place: `beamhand park` turns it there");
+    let is_on = session.job().is_none() && session.interrupted().is_some_and(|los| around.now.utc < los);
+    let interrupted = is_on.then_some(
+        "the pass in which Beamhand ended was not taken up again: `beamhand start` with its satellite does that",
+    );
+    park.into_iter().chain(elsewhere).chain(interrupted).chain(memories).map(str::to_owned).collect()
 }
 
 /// The trim of an earlier session, while it is in force.

@@ -33,6 +33,9 @@ fn after_a_crash_the_next_daemon_gives_the_radio_back_what_it_had_and_moves_noth
     until(10.0, "the session of before is over", || station.status().state == State::Idle);
     assert!(!station.keepsake().exists());
     assert!(station.mast.frames_after(restarted, is_aim).is_empty());
+    let why = station.status().why;
+    assert!(why.contains("not taken up again: `beamhand start`"), "{why}");
+    assert!(why.contains("not at its resting place: `beamhand park`"), "{why}");
     station.assert_no_violation();
 }
 

@@ -378,3 +378,18 @@ fn the_authors_note_of_a_link_stands_apart_from_beamhands_own_words() {
     let started = bench.start().unwrap();
     assert!(!said(&started).contains("ask before") && !bench.why().contains("ask before"));
 }
+
+#[test]
+fn a_beam_that_was_left_pointing_up_and_a_pass_that_was_left_come_with_what_to_say() {
+    let mut bench = Bench::new();
+    bench.mast_is_at(AzEl::new(120.0, 30.0), AzEl::new(120.0, 30.0));
+    let los = later(bench.now, 60.0);
+    bench.session.was_interrupted(los);
+    let (away, left) = ("not at its resting place: `beamhand park`", "not taken up again: `beamhand start`");
+    assert!(bench.why().contains(away) && bench.why().contains(left), "{}", bench.why());
+    bench.now = later(los, 1.0);
+    assert!(!bench.why().contains(left), "that pass is over");
+    let rest = demo().unwrap().0.rotator.unwrap().park;
+    bench.mast_is_at(rest, rest);
+    assert!(!bench.why().contains(away), "{}", bench.why());
+}

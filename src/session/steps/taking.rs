@@ -44,6 +44,7 @@ impl Session {
             _ => self.change_over(&job, &mut out),
         }
         self.in_the_way = None;
+        self.interrupted = None;
         self.job = Some(job);
         out.extend(self.tick(around));
         Ok(out)
