@@ -361,8 +361,8 @@ impl Session {
     fn point(&self, to: AzEl, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
         let Some(mount) = &self.setup.mount else { return Refusal::because("no rotator is configured") };
         self.beam_is_free()?;
-        let near =
-            around.rotator.and_then(|status| status.rotator()?.position).map_or(mount.park, |(at, _)| at);
+        let stands = around.rotator.and_then(|status| status.rotator()?.position).map(|(at, _)| at);
+        let near = stands.unwrap_or(mount.park);
         let to = if mount.elevation.is_some() { to } else { AzEl::new(to.azimuth, 0.0) };
         let target = if to.azimuth >= 360.0 { to } else { mount.nearest_to(to, near) };
         if !to.is_finite() || !mount.reaches(target) || target.angle_to(to) > 0.01 {
@@ -373,8 +373,12 @@ impl Session {
                 to.azimuth, to.elevation, mount.azimuth.from, mount.azimuth.to
             ));
         }
-        let say =
-            format!("the beam turns to azimuth {:.1} elevation {:.1}", target.azimuth, target.elevation);
+        let say = format!(
+            "the beam turns to azimuth {:.1} elevation {:.1}{}",
+            target.azimuth,
+            target.elevation,
+            turning(target, to, stands)
+        );
         Ok(vec![Output::Rotator(RotatorOrder::GoTo(target)), Output::Say(say)])
     }
 
@@ -394,6 +398,18 @@ impl Session {
         }
         Ok(())
     }
+}
+
+/// Which way, and how far. Where the mount counts otherwise than the operator did, that is said.
+fn turning(target: AzEl, said: AzEl, stands: Option<AzEl>) -> String {
+    let counts_otherwise = (target.azimuth - said.azimuth).abs() > 0.01;
+    let whose = if counts_otherwise { " in the mount's own degrees" } else { "" };
+    let way = stands.map_or(String::new(), |stands| {
+        let by = target.azimuth - stands.azimuth;
+        let way = if by < 0.0 { "counter-clockwise" } else { "clockwise" };
+        format!(", {:.0} degrees {way}", by.abs())
+    });
+    format!("{whose}{way}")
 }
 
 fn is_there(status: &DeviceStatus) -> bool {

@@ -393,3 +393,14 @@ fn a_beam_that_was_left_pointing_up_and_a_pass_that_was_left_come_with_what_to_s
     bench.mast_is_at(rest, rest);
     assert!(!bench.why().contains(away), "{}", bench.why());
 }
+
+#[test]
+fn a_direction_is_answered_with_the_way_that_the_mount_turns() {
+    let mut bench = Bench::new();
+    bench.mast_is_at(AzEl::new(20.0, 0.0), AzEl::new(20.0, 0.0));
+    let mut told = |azimuth| said(&bench.command(Command::Point(AzEl::new(azimuth, 10.0))).unwrap());
+    let west =
+        "the beam turns to azimuth 350.0 elevation 10.0 in the mount's own degrees, 330 degrees clockwise";
+    assert_eq!(told(-10.0), west, "almost a whole turn, from 0 to 450");
+    assert_eq!(told(5.0), "the beam turns to azimuth 5.0 elevation 10.0, 15 degrees counter-clockwise");
+}
