@@ -511,3 +511,20 @@ fn a_wrong_step_of_a_mode_is_reported_at_its_place() {
         "{all:?}"
     );
 }
+
+#[test]
+fn a_mount_that_nobody_has_measured_deserves_a_second_look() {
+    let warnings = |more: &str| with(&format!("{ROTATOR}{more}")).unwrap().warnings();
+    let usual = warnings("");
+    assert_eq!(usual.len(), 2, "{usual:?}");
+    assert!(usual[0].contains("2 and 2 degrees per second are only the usual slew_deg_s"), "{usual:?}");
+    assert!(usual[1].contains("30 degrees is only the usual beam_width"), "{usual:?}");
+    let measured = "slew_deg_s = { azimuth = 3, elevation = 2 }\nbeam_width = 30\n";
+    assert_eq!(warnings(measured), [""; 0]);
+    let half = warnings("slew_deg_s = { azimuth = 3 }\nbeam_width = 30\n");
+    assert!(half.len() == 1 && half[0].contains("3 and 2 degrees"), "{half:?}");
+    let level = "azimuth_only = true\nslew_deg_s = { azimuth = 3 }\nbeam_width = 30\n";
+    assert_eq!(warnings(level), [""; 0]);
+    let told = with(&format!("{ROTATOR}{level}")).unwrap().describe();
+    assert!(told.contains("turns 3 degrees per second") && !told.contains("tilts"), "{told}");
+}

@@ -7,7 +7,7 @@ use super::equipment::{Line, Radio, Rotator};
 use super::settings::Config;
 use crate::device::line::Raise;
 use crate::device::{ByMode, Correction, Use};
-use crate::terms::{AngleRange, Direction};
+use crate::terms::{AngleRange, AzEl, Direction};
 
 impl Config {
     /// What will be used, as plain text of short lines.
@@ -52,7 +52,9 @@ impl Config {
             let port = line.port.display();
             format!("{name}: its port {port} is still the example's: see `beamhand ports`")
         });
-        self.example_station().into_iter().chain(raised).chain(untouched).chain(unnamed).collect()
+        let guessed = self.rotator.iter().flat_map(unmeasured);
+        let example = self.example_station().into_iter();
+        example.chain(raised).chain(untouched).chain(unnamed).chain(guessed).collect()
     }
 
     /// Whether the station is still the one that the shipped file shows.
@@ -166,13 +168,39 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
         format!("{}, {}", rotator.name, rotator.line.dialect.name()),
         connection(&rotator.line, None),
         format!("{}, {elevation} degrees", range("azimuth", rotator.azimuth)),
-        format!("turns {} and tilts {} degrees per second", rotator.slew.azimuth, rotator.slew.elevation),
+        speed(rotator),
         format!("parks at {} {}", rotator.park.azimuth, rotator.park.elevation),
         format!("beam {} degrees wide, moved when {} are due", rotator.beam_width, rotator.dead_band),
     ];
     lines.extend(language(&rotator.line));
     lines.extend(raised(rotator.line.raise));
     lines
+}
+
+/// How fast it turns; one that only turns does not tilt.
+fn speed(rotator: &Rotator) -> String {
+    let AzEl { azimuth, elevation } = rotator.slew;
+    let tilts = rotator.elevation.map_or(String::new(), |_| format!(" and tilts {elevation}"));
+    format!("turns {azimuth}{tilts} degrees per second")
+}
+
+/// What of a mount nobody has measured: its passes are planned and judged by it.
+fn unmeasured(rotator: &Rotator) -> Vec<String> {
+    let name = &rotator.name;
+    let AzEl { azimuth, elevation } = rotator.slew;
+    let degrees = if rotator.elevation.is_some() {
+        format!("{azimuth} and {elevation} degrees per second are")
+    } else {
+        format!("{azimuth} degrees per second is")
+    };
+    let slew = rotator.slew_is_default.then(|| {
+        format!("{name}: {degrees} only the usual slew_deg_s: time how long yours takes for a known turn")
+    });
+    let beam = rotator.beam_width_is_default.then(|| {
+        let width = rotator.beam_width;
+        format!("{name}: {width} degrees is only the usual beam_width: take your antenna's from its data")
+    });
+    slew.into_iter().chain(beam).collect()
 }
 
 /// Where a dialect of the user's own comes from.

@@ -59,10 +59,14 @@ pub struct Rotator {
     pub elevation: Option<AngleRange>,
     /// How fast it turns and tilts, degrees per second.
     pub slew: AzEl,
+    /// Nobody has said so: it is the usual one.
+    pub slew_is_default: bool,
     /// Where it rests, within the limits; the elevation means nothing to an azimuth-only mount.
     pub park: AzEl,
     /// The full width of the beam between its half-power points, degrees.
     pub beam_width: f64,
+    /// Nobody has said so: it is the usual one.
+    pub beam_width_is_default: bool,
     /// The least error that is worth a command, degrees.
     pub dead_band: f64,
 }

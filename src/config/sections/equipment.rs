@@ -44,15 +44,27 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
     let wired = line(rotator, Service::Rotator, dialects);
     let azimuth = limits(rotator.section("azimuth", "azimuth"), -360.0..=720.0, defaults::AZIMUTH);
     let elevation = elevation(rotator);
-    let slew = slew(rotator.section("slew_deg_s", "slew_deg_s"));
+    let (slew, slew_is_default) = slew(rotator.section("slew_deg_s", "slew_deg_s"), elevation.is_some());
     let park = park(rotator.section("park", "park"), azimuth, elevation);
+    let beam_width_is_default = !rotator.has("beam_width");
     let beam_width = rotator.or("beam_width", &number(1.0..=180.0, "degrees"), defaults::BEAM_WIDTH);
     let dead_band = dead_band(rotator, beam_width);
     rotator.finish();
     let (name, line) = (name?, wired?);
     let dialect = Arc::clone(&line.dialect);
     check_reach(rotator, &RotatorSetup { name: name.clone(), dialect, azimuth, elevation, dead_band });
-    Some(Rotator { name, line, azimuth, elevation, slew, park, beam_width, dead_band })
+    Some(Rotator {
+        name,
+        line,
+        azimuth,
+        elevation,
+        slew,
+        slew_is_default,
+        park,
+        beam_width,
+        beam_width_is_default,
+        dead_band,
+    })
 }
 
 const USES: [(&str, Use); 4] = [
@@ -204,12 +216,14 @@ fn elevation(rotator: &mut Section<'_>) -> Option<AngleRange> {
     (!azimuth_only).then_some(elevation)
 }
 
-fn slew(mut slew: Section<'_>) -> AzEl {
+/// How fast it moves, and whether an axis that it has is only taken to do so.
+fn slew(mut slew: Section<'_>, tilts: bool) -> (AzEl, bool) {
     let speed = || number(0.1..=60.0, "degrees per second");
     let azimuth = slew.or("azimuth", &speed(), defaults::SLEW.azimuth);
     let elevation = slew.or("elevation", &speed(), defaults::SLEW.elevation);
+    let is_default = !slew.has("azimuth") || (tilts && !slew.has("elevation"));
     slew.finish();
-    AzEl { azimuth, elevation }
+    (AzEl { azimuth, elevation }, is_default)
 }
 
 fn park(mut park: Section<'_>, azimuth: AngleRange, elevation: Option<AngleRange>) -> AzEl {
