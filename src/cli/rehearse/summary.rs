@@ -14,12 +14,12 @@ pub(super) fn text(summary: &Summary, equipment: Equipment) -> String {
     let mut lines = vec![String::new(), format!("{}: the rehearsal, {heard}", summary.pass.satellite)];
     lines.push(format!(
         "{:<20}{:>9}{:>8}{:>8}{:>9}{:>9}{:>9}",
-        "", "commands", "refused", "floor", "rms", "95 %", "largest"
+        "", "commands", "refused", "allowed", "rms", "95 %", "largest"
     ));
     for device in &summary.devices {
         lines.extend(of_device(device));
     }
-    lines.push("floor: the least error that the line, or the mount's dead band, allows".to_owned());
+    lines.push("allowed: what step, worthwhile change, line and dead band leave room for".to_owned());
     let judged = equipment == Equipment::Simulated;
     if judged && summary.violations() == 0 {
         lines.push("Nothing was keyed, nothing left the segments or the mount's limits.".to_owned());
