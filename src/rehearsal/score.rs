@@ -133,7 +133,7 @@ pub fn score_beam(
         let (Ok(look), Some(position)) = (track.at(time), record.position_at(time)) else { continue };
         let elevation = mount.elevation.map_or(look.elevation_deg, |_| position.elevation);
         let error = AzEl { elevation, ..position }.angle_to(look.direction());
-        if is_slow_enough(track, time, speed) {
+        if is_slow_enough(track, time, speed, mount.elevation.is_some()) {
             possible += 1;
             within += usize::from(error <= mount.beam_width / 4.0);
         }
@@ -144,13 +144,13 @@ pub fn score_beam(
 }
 
 /// Whether the satellite moves no faster than the mount can, over the seconds around `time`.
-fn is_slow_enough(track: &Track, time: Time, speed: AzEl) -> bool {
+fn is_slow_enough(track: &Track, time: Time, speed: AzEl, tilts: bool) -> bool {
     let (Ok(before), Ok(after)) = (track.at(later(time, -0.5)), track.at(later(time, 0.5))) else {
         return false;
     };
     let turn = (after.azimuth_deg - before.azimuth_deg).rem_euclid(360.0);
     let tilt = (after.elevation_deg - before.elevation_deg).abs();
-    turn.min(360.0 - turn) <= speed.azimuth && tilt <= speed.elevation
+    turn.min(360.0 - turn) <= speed.azimuth && (!tilts || tilt <= speed.elevation)
 }
 
 /// How long the commands of one round keep a line busy, seconds of plan time: what separates two

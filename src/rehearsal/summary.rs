@@ -57,6 +57,9 @@ pub struct DeviceSummary {
     /// The same by kind; left out where nothing happened.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub broken: Vec<Broken>,
+    /// A mount that only turns is judged as if it were as high as the satellite; left out for others.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub azimuth_only: bool,
     /// The errors; a radio's are those of its worse direction.
     #[serde(flatten)]
     pub errors: Errors,
@@ -133,6 +136,7 @@ impl Summary {
             bytes: None,
             refused,
             violations: 0,
+            azimuth_only: false,
             broken: Vec::new(),
             errors: Errors::default(),
             directions: Vec::new(),
@@ -184,6 +188,8 @@ fn blank(stage: &Stage, device: &Simulated, kind: &'static str, unit: &'static s
         bytes: Some(counts.bytes_heard),
         refused: counts.refused,
         violations: violations.len() as u64,
+        azimuth_only: device.is_rotator
+            && stage.planner.mount.as_ref().is_some_and(|mount| mount.elevation.is_none()),
         broken: by_kind(&violations, stage.curtain()),
         errors: Errors::default(),
         directions: Vec::new(),

@@ -63,6 +63,9 @@ fn of_device(device: &DeviceSummary) -> Vec<String> {
                 .map(|one| row(&format!("  {}", one.direction), &blank, &one.errors, device.unit)),
         );
     }
+    if device.azimuth_only {
+        lines.push("  (it only turns, and is judged in azimuth alone)".to_owned());
+    }
     if device.violations > 0 {
         lines.push(format!("  {} VIOLATIONS: what must never happen, happened:", device.violations));
     }
