@@ -61,7 +61,7 @@ pub(crate) fn run(dialect: Option<&str>) {
 
 fn print(pieces: &[Piece], imagined: &[Figures], played: &[Figures]) {
     println!("a pass at 505 km, 435 MHz; within: share of instants within 1.2 times the floor");
-    println!("max, floor: hertz; x: commands for each change that is worth one; the worse direction counts");
+    println!("max, floor: hertz, of the worse direction; x: commands a worthwhile change");
     println!("{:<24}{:>28}{:>28}", "", "virtual time, whole pass", "real pace, 240 s around TCA");
     let heads = format!("{:>9}{:>7}{:>6}{:>6}", "within", "max", "floor", "x");
     println!("{:<24}{heads}{heads}", "");
