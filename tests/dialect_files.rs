@@ -78,8 +78,8 @@ fn a_file_of_the_users_is_the_dialect_of_its_name() {
 
 #[test]
 fn a_file_named_like_a_built_in_one_stands_before_it_and_may_build_on_it() {
-    let home = Home::with(&[("semicolon-nine", "base = \"semicolon-nine\"\ndo.hz = \"FB{hz:dec9};\"\n")]);
-    assert_eq!(tuning(&home.load(&radio("semicolon-nine")).unwrap()), "FB145950000;");
+    let home = Home::with(&[("semicolon-nine", "base = \"semicolon-nine\"\ndo.hz = \"FC{hz:dec9};\"\n")]);
+    assert_eq!(tuning(&home.load(&radio("semicolon-nine")).unwrap()), "FC145950000;");
     assert_eq!(tuning(&home.load(&radio("semicolon-eleven")).unwrap()), "FA00145950000;");
 }
 

@@ -128,7 +128,7 @@ fn every_fault_of_ones_own_file_is_named_with_its_place() {
     );
     let coarse = home.file("coarse.toml", "base = \"semicolon-eleven\"\ndo.hz = \"FA{hz/1000:dec8}000;\"\n");
     home.run(&["dialects", "check", &coarse])
-        .assert_refused(78, &["coarse.toml: do.hz: ", "would be set as"]);
+        .assert_refused(78, &["coarse.toml:2:4: do.hz: ", "through whole to step_hz"]);
     home.run(&["dialects", "check", "none.toml"]).assert_refused(78, &["none.toml: can't be read"]);
     home.run(&["dialects", "check", "none"]).assert_refused(2, &["NAME.toml"]);
 }

@@ -12,7 +12,20 @@ const DIALECTS: [(&str, &str, &[&str]); 9] = [
     (
         "semicolon-eleven",
         "family = \"semicolon\"\nline = { baud = 9600 }\n",
-        &["TX;", "TX1;", "tx;", "RX;", "MX1;", "VX1;", "KY HELLO;", "PB1;", "AC002;", "PS0;", "MW0;", "SR1;"],
+        &[
+            "TX;",
+            "TX1;",
+            "tx;",
+            "RX;",
+            "MX1;",
+            "VX1;",
+            "KY HELLO;",
+            "PB1;",
+            "AC002;",
+            "PS0;",
+            "MW0;",
+            "SR1;",
+        ],
     ),
     (
         "semicolon-nine",
@@ -78,16 +91,26 @@ const DIALECTS: [(&str, &str, &[&str]); 9] = [
 /// Harmless frames to stand around the others.
 fn harmless(base: &str) -> &'static [&'static str] {
     match base {
-        "semicolon-eleven" => &["FA;", "FA{hz:dec11};", "TO1;", "XT0;", "TN{tone:table};", "MD{mode:table};"],
-        "semicolon-nine" => &["FA;", "FA{hz:dec9};", "CT02;", "XT0;", "MD0{mode:table};"],
-        "semicolon-two-bands" => &["FC;", "FC{hz:dec11};", "DC01;", "DC00;", "MD{mode:table};"],
-        "fe-frames" => &["03", "05 {hz:bcdle5}", "06 {mode:table}", "1C 00", "0F 00", "21 01 00"],
-        "five-byte" | "five-byte-duplex" => {
-            &["00 00 00 00 03", "{hz/10:bcd4} 01", "{mode:table} 00 00 00 07", "00 00 00 00 E7"]
-        }
+        "semicolon-eleven" => &["FA;", "TO1;", "XT0;", "TN{tone:table};", "MD{mode:table};"],
+        "semicolon-nine" => &["FA;", "CT02;", "XT0;", "MD0{mode:table};"],
+        "semicolon-two-bands" => &["FC;", "DC01;", "DC00;", "MD{mode:table};"],
+        "fe-frames" => &["03", "06 {mode:table}", "1C 00", "0F 00", "21 01 00"],
+        "five-byte" | "five-byte-duplex" => &["00 00 00 00 03", "{mode:table} 00 00 00 07", "00 00 00 00 E7"],
         "w-lines" => &["S", "C2", "W{az:dec3} {el:dec3}"],
         "az-el-words" => &["AZ EL", "SA SE", "AZ{az:fix1} EL{el:fix1}"],
         _ => &["57 00 00 00 00 00 00 00 00 00 00 1F 20", "57 00 00 00 00 00 00 00 00 00 00 0F 20"],
+    }
+}
+
+/// The command that sets a frequency, which may stand among what tunes and nowhere else.
+fn tuning(base: &str) -> &'static str {
+    match base {
+        "semicolon-eleven" => "FA{hz:dec11};",
+        "semicolon-nine" => "FA{hz:dec9};",
+        "semicolon-two-bands" => "FC{hz:dec11};",
+        "fe-frames" => "05 {hz:bcdle5}",
+        "five-byte" | "five-byte-duplex" => "{hz/10:bcd4} 01",
+        other => harmless(other)[0],
     }
 }
 
@@ -153,10 +176,12 @@ impl Author<'_> {
         let ability =
             self.one_of(&["hz", "rx_hz", "tx_hz", "mode", "tone", "tone_off", "tx_tone", "aim", "stop"]);
         let question = self.one_of(&["hz", "mode", "transmitting", "signal", "aim", "split"]);
+        let tunes = ability.ends_with("hz") && self.chance.percent(70);
+        let tuning = if tunes { format!("\"{}\", ", tuning(self.base)) } else { String::new() };
         let (frames, more) = (self.frames(), self.frames());
         match self.chance.below(7) {
-            0 | 1 => format!("do.{ability} = [{frames}]\n"),
-            2 => format!("do.{ability} = {{ send = [{frames}], finally = [{more}] }}\n"),
+            0 | 1 => format!("do.{ability} = [{tuning}{frames}]\n"),
+            2 => format!("do.{ability} = {{ send = [{tuning}{frames}], finally = [{more}] }}\n"),
             3 => format!("ask.{question} = {{ send = [{frames}], answer = [{more}] }}\n"),
             4 => format!("ask.{question} = {{ send = [{frames}], answer = \"00\", finally = [{more}] }}\n"),
             5 => {

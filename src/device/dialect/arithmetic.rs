@@ -45,6 +45,14 @@ impl Sum {
         self.operations.is_empty()
     }
 
+    /// Whether the value is at most scaled to another unit.
+    pub(super) fn only_scales(&self) -> bool {
+        let scales = |(sign, operand): &(char, Operand)| {
+            matches!(sign, '*' | '/') && matches!(operand, Operand::Constant(_))
+        };
+        self.operations.iter().all(scales)
+    }
+
     /// Whether undoing the sum asks for another field's value.
     pub(super) fn needs_fields(&self) -> bool {
         self.operations.iter().any(|(_, operand)| matches!(operand, Operand::Field(_)))

@@ -25,7 +25,8 @@ pub(super) fn dialect(
 ) -> Result<Dialect, Vec<DialectError>> {
     let Grown { tree, root } = grown(name, text, own, chain)?;
     let (read, mut faults) = read::dialect(name, tree);
-    faults.extend(read.iter().flat_map(trial::faults));
+    let below = root.and_then(Dialect::builtin);
+    faults.extend(read.iter().flat_map(|read| trial::faults(read, below.as_deref())));
     match read {
         Some(read) if faults.is_empty() => Ok(Dialect { root, ..read.dialect }),
         _ => {

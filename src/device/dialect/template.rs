@@ -123,6 +123,20 @@ impl Template {
         self.pieces.iter().flat_map(of_piece).collect()
     }
 
+    /// Whether a frequency goes into it.
+    pub(super) fn takes_frequency(&self) -> bool {
+        self.fields().into_iter().any(|field| matches!(Kind::of(field), Some((_, Kind::Hertz))))
+    }
+
+    /// Whether it takes one value, and changes nothing about it but its unit.
+    pub(super) fn takes_one_value_as_it_is(&self) -> bool {
+        let scales = |piece: &Piece| match piece {
+            Piece::Number(sum, _) => sum.only_scales(),
+            _ => true,
+        };
+        self.fields().len() == 1 && self.pieces.iter().all(scales)
+    }
+
     /// Appends the bytes. `look_up` finds a field's value.
     pub(super) fn encode(
         &self,

@@ -2,6 +2,7 @@
 //! from the equipment notes' examples; what the notes don't spell out is from memory of manuals.
 
 mod asks;
+mod dials;
 mod files;
 mod proof;
 mod sets;

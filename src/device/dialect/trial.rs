@@ -1,5 +1,7 @@
-//! A dialect's trial: every ability is encoded when its file is read, so that a forbidden or
-//! impossible command is found then and not in a pass.
+//! A dialect's trial: every ability is encoded when its file is read, so that a forbidden,
+//! impossible or misdirected command is found then and not in a pass.
+
+mod dials;
 
 use super::super::values::{Value, Values};
 use super::Dialect;
@@ -7,23 +9,42 @@ use super::fault::DialectError;
 use super::read::Read;
 use crate::terms::Hertz;
 
-/// The first fault of each ability.
-pub(super) fn faults(read: &Read) -> Vec<DialectError> {
+/// The address on a bus that stands for any.
+const ADDRESS: u8 = 0xA2;
+
+/// The first fault of each ability, and what is wrong between them. `base` is the built-in dialect
+/// below.
+pub(super) fn faults(read: &Read, base: Option<&Dialect>) -> Vec<DialectError> {
     let Read { dialect, places } = read;
     let samples = samples(dialect);
-    let fault = |verb: &str| samples.iter().find_map(|values| fault_with(dialect, verb, values));
+    let tried = |verb: &str| {
+        let with = |(i, values): (usize, &Values)| fault_with(dialect, verb, i, values);
+        samples.iter().enumerate().find_map(with)
+    };
     let placed = |verb: &str| {
         let place = places.get(verb).copied().flatten();
-        fault(verb).map(|fault| DialectError::at(dialect.name(), place, format!("{verb}: {fault}")))
+        tried(verb).map(|fault| DialectError::at(dialect.name(), place, format!("{verb}: {fault}")))
     };
-    dialect.verbs().filter_map(placed).collect()
+    let faults: Vec<DialectError> = dialect.verbs().filter_map(placed).collect();
+    if faults.is_empty() { dials::mixed_up(read, base) } else { faults }
 }
 
-fn fault_with(dialect: &Dialect, verb: &str, values: &Values) -> Option<String> {
-    match dialect.exchange(verb, values, dialect.address().or(Some(0xA2))) {
-        Ok(exchange) => exchange.forbidden(dialect.family()),
+fn fault_with(dialect: &Dialect, verb: &str, i: usize, values: &Values) -> Option<String> {
+    let hertz = hertz_for(dialect, verb, i);
+    let values = values.clone().with("hz", Value::Hertz(hertz));
+    match dialect.exchange(verb, &values, dialect.address().or(Some(ADDRESS))) {
+        Ok(exchange) => exchange
+            .forbidden(dialect.family())
+            .or_else(|| dials::fault(dialect, verb, &exchange, hertz)),
         Err(error) => Some(error.to_string()),
     }
+}
+
+/// The frequency of a trial, as the players would have it set. Its last digits differ, so that a
+/// form that drops some is found.
+fn hertz_for(dialect: &Dialect, verb: &str, i: usize) -> Hertz {
+    let tried = [145_951_234, 435_501_877, 144_006_541].map(Hertz);
+    dialect.settable(verb, tried[i % tried.len()])
 }
 
 /// Every mode and every tone comes at least once.
@@ -31,7 +52,6 @@ fn samples(dialect: &Dialect) -> Vec<Values> {
     let modes = dialect.modes();
     let tones = dialect.tones();
     let angles = [(0.0, 0.0, 1.0), (180.0, 45.0, 2.0), (359.0, 90.0, 4.0)];
-    let hertz = [145_950_000, 435_500_000].map(Hertz);
     (0..modes.len().max(tones.len()).max(3))
         .map(|i| {
             let (azimuth, elevation, pulses) = angles[i % 3];
@@ -39,7 +59,6 @@ fn samples(dialect: &Dialect) -> Vec<Values> {
             for (name, value) in [("ph", pulses), ("pv", pulses), ("signal", 0.0)] {
                 values = values.with(name, Value::Number(value));
             }
-            values = values.with("hz", Value::Hertz(hertz[i % 2]));
             if !modes.is_empty() {
                 values = values.with("mode", Value::Mode(modes[i % modes.len()]));
             }

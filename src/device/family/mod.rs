@@ -3,6 +3,7 @@
 mod framing;
 mod guard;
 mod never;
+mod tuning;
 
 use std::ops::RangeInclusive;
 use std::time::Duration;
