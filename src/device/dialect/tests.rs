@@ -4,6 +4,7 @@
 mod asks;
 mod dials;
 mod files;
+mod motions;
 mod proof;
 mod sets;
 

@@ -2,6 +2,7 @@
 //! impossible or misdirected command is found then and not in a pass.
 
 mod dials;
+mod motions;
 
 use super::super::values::{Value, Values};
 use super::Dialect;
@@ -35,7 +36,8 @@ fn fault_with(dialect: &Dialect, verb: &str, i: usize, values: &Values) -> Optio
     match dialect.exchange(verb, &values, dialect.address().or(Some(ADDRESS))) {
         Ok(exchange) => exchange
             .forbidden(dialect.family())
-            .or_else(|| dials::fault(dialect, verb, &exchange, hertz)),
+            .or_else(|| dials::fault(dialect, verb, &exchange, hertz))
+            .or_else(|| motions::fault(dialect, verb, &exchange, &values)),
         Err(error) => Some(error.to_string()),
     }
 }

@@ -2,6 +2,7 @@
 
 mod framing;
 mod guard;
+mod motion;
 mod never;
 mod tuning;
 
@@ -10,6 +11,7 @@ use std::time::Duration;
 
 pub(crate) use framing::{Framer, Heard};
 pub use guard::{Guard, Verdict};
+pub(crate) use motion::{Axis, Motion};
 
 use super::dialect::{Specimen, Style};
 
