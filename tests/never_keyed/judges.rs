@@ -33,6 +33,13 @@ impl Judge for Semicolon {
     fn hear(&mut self, byte: u8, _at: Duration) -> Vec<u8> {
         if byte == b';' {
             let command = std::mem::take(&mut self.command);
+            // Break-in that is switched on lets a Morse key transmit.
+            if command
+                .strip_prefix("BI")
+                .is_some_and(|data| data.contains(|digit| ('1'..='9').contains(&digit)))
+            {
+                self.seen.get_or_insert_with(|| command.clone());
+            }
             return self.answer(&command).into_bytes();
         }
         let is_padding = self.command.is_empty() && !byte.is_ascii_alphabetic();
@@ -40,7 +47,7 @@ impl Judge for Semicolon {
             self.command.push(char::from(byte.to_ascii_uppercase()));
         }
         let forbidden =
-            ["TX", "RX", "MX", "VX", "KY", "KM", "PB", "LM", "AC", "PS", "MW", "MT", "AM", "BM", "SR"];
+            ["TX", "RX", "MX", "VX", "KY", "KM", "PB", "LM", "AC", "PS", "MW", "MT", "AM", "BM", "SR", "EX"];
         if self.command.len() == 2 && forbidden.contains(&self.command.as_str()) {
             self.seen.get_or_insert_with(|| self.command.clone());
         }
@@ -135,6 +142,10 @@ impl Bus {
         let forbidden = match content {
             [0x1C, 0x00, 0x00 | 0x01, ..] => "a key command",
             [0x1C, 0x01, 0x00..=0x02, ..] => "the tuner",
+            [0x16, 0x46 | 0x47, data @ ..] if data.iter().any(|byte| *byte != 0) => {
+                "transmitting by sound or Morse key (gentle)"
+            }
+            [0x1A, 0x01..=0xFF, _, ..] => "a menu write (gentle)",
             [0x1A, 0x00, ..] | [0x09 | 0x0B, ..] => "a memory write (gentle)",
             [0x17, ..] => "Morse (gentle)",
             [0x18, ..] => "power (gentle)",

@@ -148,7 +148,7 @@ fn without_the_guard_the_judge_sees_keying() {
 
 #[test]
 fn each_judge_knows_its_key_commands() {
-    let keyed: [(&str, &[u8]); 14] = [
+    let keyed: [(&str, &[u8]); 19] = [
         ("semicolon-eleven", b"FA;TX;"),
         ("semicolon-eleven", b"TX1;"),
         ("semicolon-eleven", b"ky hello;"),
@@ -157,6 +157,11 @@ fn each_judge_knows_its_key_commands() {
         ("fe-frames", &[0xFE, 0xFE, 0xA2, 0xE0, 0x1C, 0x00, 0x00, 0x95, 0xFD]),
         ("fe-frames", &[0x12, 0xFE, 0xFE, 0xFE, 0xA2, 0x70, 0x1C, 0x01, 0x02, 0xFD]),
         ("fe-frames", &[0xFE, 0xFE, 0xA2, 0xE0, 0x17, 0x45, 0xFD]),
+        ("fe-frames", &[0xFE, 0xFE, 0xA2, 0xE0, 0x16, 0x46, 0x01, 0xFD]),
+        ("fe-frames", &[0xFE, 0xFE, 0xA2, 0xE0, 0x16, 0x47, 0x02, 0xFD]),
+        ("fe-frames", &[0xFE, 0xFE, 0xA2, 0xE0, 0x1A, 0x05, 0x01, 0x23, 0x01, 0xFD]),
+        ("semicolon-eleven", b"EX0450001;"),
+        ("semicolon-nine", b"bi1;"),
         ("five-byte", &[0, 0, 0, 0, 0x08]),
         ("five-byte-duplex", &[0, 0, 0, 0, 3, 0, 0, 0, 0, 0x88]),
         ("w-lines", b"R\r"),
@@ -167,10 +172,12 @@ fn each_judge_knows_its_key_commands() {
     for (dialect, bytes) in keyed {
         assert!(bytes_heard(dialect, bytes).is_some(), "{dialect} {bytes:02X?}");
     }
-    let harmless: [(&str, &[u8]); 6] = [
+    let harmless: [(&str, &[u8]); 8] = [
         ("semicolon-eleven", b"TO1;XT0;"),
         ("fe-frames", &[0xFE, 0xFE, 0xA2, 0xE0, 0x1C, 0x00, 0xFD]),
         ("fe-frames", &[0xFE, 0xFE, 0x70, 0xE0, 0x1C, 0x00, 0x01, 0xFD]),
+        ("fe-frames", &[0xFE, 0xFE, 0xA2, 0xE0, 0x16, 0x46, 0x00, 0xFD]),
+        ("semicolon-nine", b"BI;BI0;"),
         ("five-byte", &[0x08, 0, 0, 0, 0x07]),
         ("w-lines", b"W180 045\r"),
         ("thirteen-byte", b"W1080\x020810\x02/ "),

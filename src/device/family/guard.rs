@@ -142,8 +142,19 @@ fn forbidden_text(frame: &[u8]) -> Option<String> {
     if let Some(never) = completed(Family::Semicolon, start, frame) {
         return Some(never.what.to_owned());
     }
+    if sets_break_in(frame) {
+        return Some("BI lets a Morse key transmit".to_owned());
+    }
     let is_one = frame.iter().position(|byte| *byte == b';') == frame.len().checked_sub(1);
     (!is_one).then(|| "a frame is one command with the ; that ends it".to_owned())
+}
+
+/// `BI;` asks and `BI0;` switches off. It is judged in its own frame only: a B and an I of two
+/// harmless questions are no reason to ask for proof, and no frame that is sent has the 1 behind.
+fn sets_break_in(frame: &[u8]) -> bool {
+    let start = frame.iter().position(u8::is_ascii_alphabetic).unwrap_or(frame.len());
+    let command = frame[start..].to_ascii_uppercase();
+    command.strip_prefix(b"BI").is_some_and(|data| data != b";" && data != b"0;")
 }
 
 fn forbidden_on_the_bus(frame: &[u8]) -> Option<String> {
@@ -154,8 +165,24 @@ fn forbidden_on_the_bus(frame: &[u8]) -> Option<String> {
     if content[0] == 0x1C && content != [0x1C, 0x00] {
         return Some("1C 00 may only be asked, without data".into());
     }
+    let switch = forbidden_switch(content).or_else(|| forbidden_switch(&content[1..]));
+    if let Some(what) = switch {
+        return Some(what.to_owned());
+    }
     let known = |byte: &u8| never::BUS_COMMANDS.iter().find(|(command, _)| command == byte);
     content.iter().take(2).find_map(known).map(|(_, what)| (*what).to_owned())
+}
+
+/// Commands that are harmless while they ask, or switch off. Behind the first byte they are looked
+/// for too: it may get lost.
+fn forbidden_switch(content: &[u8]) -> Option<&'static str> {
+    match content {
+        [0x1A, _, _, ..] => Some("1A with data writes a menu or a memory"),
+        [0x16, switch, data @ ..] if data.iter().any(|byte| *byte != 0) => {
+            never::BUS_SWITCHES.iter().find(|(known, _)| known == switch).map(|(_, what)| *what)
+        }
+        _ => None,
+    }
 }
 
 fn forbidden_opcode(frame: &[u8]) -> Option<String> {

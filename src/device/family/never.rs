@@ -15,7 +15,7 @@ const fn never(sequence: &'static [&'static [u8]], what: &'static str) -> Never 
 }
 
 /// Two letters name a command. Both layouts share the list, so that a wrong dialect does no harm.
-const SEMICOLON: [Never; 15] = [
+const SEMICOLON: [Never; 16] = [
     never(&[b"Tt", b"Xx"], "TX keys the transmitter"),
     never(&[b"Rr", b"Xx"], "RX unkeys the transmitter"),
     never(&[b"Mm", b"Xx"], "MX keys the transmitter"),
@@ -31,6 +31,7 @@ const SEMICOLON: [Never; 15] = [
     never(&[b"Aa", b"Mm"], "AM writes a memory"),
     never(&[b"Bb", b"Mm"], "BM writes a memory"),
     never(&[b"Ss", b"Rr"], "SR resets the radio"),
+    never(&[b"Ee", b"Xx"], "EX writes a menu"),
 ];
 
 /// Bus commands that no frame of decimal digits can be taken for. The other forbidden commands
@@ -49,6 +50,10 @@ pub(super) const BUS_COMMANDS: [(u8, &str); 5] = [
     (0x18, "18 switches the power"),
     (0x28, "28 plays a voice memory"),
 ];
+
+/// What `16` switches on so that a sound or a Morse key transmits.
+pub(super) const BUS_SWITCHES: [(u8, &str); 2] =
+    [(0x46, "16 46 lets a sound key the transmitter"), (0x47, "16 47 lets a Morse key transmit")];
 
 /// Opcodes of both five-byte families.
 pub(super) const OPCODES: [(u8, &str); 6] = [
