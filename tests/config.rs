@@ -408,6 +408,8 @@ fn limits_that_the_dialect_has_no_words_for_are_refused_at_their_key() {
     assert!(mount("w-lines", "azimuth = { to = 450 }\nelevation = { to = 180 }").is_ok());
     let error = only_error(mount("w-lines", west));
     assert!(error.starts_with("9:1: `w-lines` can't send the mount to all of its limits: "), "{error}");
+    assert!(error.contains("from = 0, to = 360") && error.contains("from = 180, to = 540"), "{error}");
+    assert!(error.ends_with("if your controller counts so; its display tells"), "{error}");
     let error = only_error(mount("w-lines", "elevation = { from = -5, to = 90 }"));
     assert!(error.starts_with("9:1: `w-lines` can't send the mount"), "{error}");
     assert!(only_error(mount("thirteen-byte", "azimuth_only = true")).starts_with("9:1: `thirteen-byte`"));

@@ -141,7 +141,24 @@ fn check_reach(rotator: &Section<'_>, setup: &RotatorSetup) {
         _ => "elevation",
     };
     let name = setup.dialect.name();
-    rotator.refuse(key, format!("`{name}` can't send the mount to all of its limits: {what}"));
+    let more = if key == "azimuth" { counted_from_zero(setup) } else { String::new() };
+    rotator.refuse(key, format!("`{name}` can't send the mount to all of its limits: {what}{more}"));
+}
+
+/// What to write for the same circle where a language has no numbers below zero: mounts that stop
+/// in the south count from 0, or from 180 on.
+fn counted_from_zero(setup: &RotatorSetup) -> String {
+    let AngleRange { from, to } = setup.azimuth;
+    let counted = AngleRange { from: from + 360.0, to: to + 360.0 };
+    let is_sayable = RotatorSetup { azimuth: counted, ..setup.clone() }.unsayable().is_none();
+    if from >= 0.0 || !is_sayable {
+        return String::new();
+    }
+    format!(
+        "; from = 0, to = 360 if your controller counts from north, from = {}, to = {} if your controller \
+         counts so; its display tells",
+        counted.from, counted.to
+    )
 }
 
 fn address() -> Kind<u8> {
