@@ -120,6 +120,23 @@ fn tuning(base: &str) -> &'static str {
     }
 }
 
+/// Lines that are in order in a file with this base.
+fn in_order(base: &str) -> &'static [&'static str] {
+    match base {
+        "semicolon-eleven" | "semicolon-two-bands" => {
+            &["do.quiet = \"AI00;\"", "do.mode = \"MD{mode:table};\""]
+        }
+        "semicolon-nine" => &["do.quiet = \"AI00;\"", "do.mode = \"MD0{mode:table};\""],
+        "fe-frames" => {
+            &["do.mode = \"06 {mode:table}\"", "do.tone = [\"1B 00 {tone*10:bcd2}\", \"16 42 01\"]"]
+        }
+        "five-byte" | "five-byte-duplex" => &["do.mode = \"{mode:table} 00 00 00 07\"", "line.baud = 4800"],
+        "w-lines" => &["do.aim = \"W{az:dec3} {el:dec3}\"", "do.stop = \"S\""],
+        "az-el-words" => &["do.aim = \"AZ{az:fix1} EL{el:fix1}\"", "do.stop = \"SA SE\""],
+        _ => &["line.baud = 1200"],
+    }
+}
+
 /// Files that were read, and files that were refused.
 #[derive(Debug, Default)]
 pub(crate) struct Tally {
@@ -173,7 +190,13 @@ impl Author<'_> {
                 "table.mode = { fm = \"04\", usb = \"01\" }\ntable.tone = { \"67.0\" = \"01\" }\n".to_owned()
             }
         };
-        let attempts: String = (0..1 + self.chance.below(3)).map(|_| self.attempt()).collect();
+        // One that is in order but for what its tables hide is read and played.
+        let is_careful = with_base && self.chance.percent(35);
+        let attempts: String = if is_careful {
+            self.one_of(in_order(self.base)).to_owned()
+        } else {
+            (0..1 + self.chance.below(3)).map(|_| self.attempt()).collect()
+        };
         head + &tables + &attempts
     }
 

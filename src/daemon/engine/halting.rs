@@ -73,7 +73,7 @@ impl Engine {
             format!("the stop has NOT left yet: {name} may still turn; cut its motors' power")
         };
         let why = said.map_or_else(unsent, str::to_owned) + "; nothing moves until resume";
-        to_value(&Ack { state: report::state(&self.parts.session), why })
+        to_value(&Ack { state: report::state(&self.parts.session), why, note: None })
     }
 }
 
