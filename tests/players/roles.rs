@@ -19,9 +19,9 @@ struct Radio {
     modes: [u8; 2],
     shift: bool,
     dials: [i64; 2],
-    /// So many of the next `FT1;` after a mode do not reach it.
+    /// So many of the next `FT1;` that end a visit do not reach it.
     loses: u32,
-    /// A mode was set since the last FT.
+    /// The second VFO's mode was set or asked for since the last FT.
     set: bool,
     /// Questions for the transmit VFO are not answered.
     mute: bool,
@@ -38,6 +38,7 @@ impl Radio {
                 self.transmits_on = self.receives_on;
             }
             "MD;" => {
+                self.set = self.receives_on == 1;
                 return Some(
                     format!("MD{};", char::from(self.modes[self.receives_on].max(b'2'))).into_bytes(),
                 );
@@ -110,10 +111,11 @@ fn notes(s: &Stand) -> Vec<Note> {
 fn a_return_that_is_lost_is_noticed_before_the_downlink_reaches_the_transmitter() {
     let (mut s, radio) = following(Radio::default());
     assert_eq!((radio.borrow().transmits_on, &notes(&s)[..]), (1, &[][..]));
-    radio.borrow_mut().loses = 1;
+    // That of the command, and that of the question which reads it back.
+    radio.borrow_mut().loses = 2;
     s.order(0, slide(Mode::Cw, false));
     s.run(22.0);
-    assert_eq!(radio.borrow().loses, 0, "it was lost");
+    assert_eq!(radio.borrow().loses, 0, "both were lost");
     assert_eq!(radio.borrow().transmits_on, 1, "split again");
     assert_eq!(radio.borrow().misled, [0; 0]);
     s.run(40.0);
