@@ -54,9 +54,8 @@ impl Session {
     /// the same pass is no other pass.
     fn is_free_for(&self, job: &Job, around: &Circumstances) -> Result<(), Refusal> {
         let Some(before) = self.job.as_ref().filter(|_| self.phase.has_devices()) else { return Ok(()) };
-        let same = before.satellite == job.satellite && before.span.until == job.span.until;
         let is_near = seconds_between(around.now.utc, before.span.from) <= NEAR_S;
-        if same || job.instead || !is_near {
+        if is_same_pass(before, job) || job.instead || !is_near {
             return Ok(());
         }
         Refusal::because(&format!(
@@ -73,7 +72,7 @@ impl Session {
             Phase::Finishing => self.next.as_ref(),
             _ => self.job.as_ref(),
         }?;
-        let same = before.name() == job.name() && before.span.until == job.span.until;
+        let same = before.name() == job.name() && is_same_pass(before, job);
         (!same).then(|| format!("{} given up, {}", before.name(), why::progress(before, around.now.utc)))
     }
 
@@ -130,6 +129,12 @@ impl Session {
             }
         }
     }
+}
+
+/// A pass that was planned anew may set some milliseconds earlier or later.
+fn is_same_pass(one: &Job, other: &Job) -> bool {
+    let overlap = one.span.from < other.span.until && other.span.from < one.span.until;
+    one.satellite == other.satellite && overlap
 }
 
 /// The first radio that somebody else uses, and how that shows, in words.
