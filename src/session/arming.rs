@@ -113,8 +113,12 @@ impl OtherTone {
                 let waited = "it has not done so in the time that it had".to_owned();
                 (now.mono > *until).then_some(ToneNews::NotTaken(waited))
             }
-            ToneStage::Stays => None,
-            ToneStage::Armed(armed) => armed.look(radio.transmitting, now).map(ToneNews::Back),
+            // In a language whose commands are silent a refusal may come after it was set.
+            ToneStage::Stays => refusal(radio, self.tone).map(ToneNews::NotTaken),
+            ToneStage::Armed(armed) => match refusal(radio, self.tone) {
+                Some(why) => Some(ToneNews::NotTaken(why)),
+                None => armed.look(radio.transmitting, now).map(ToneNews::Back),
+            },
         }
     }
 }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use beamhand::device::dialect::Dialect;
 use beamhand::device::*;
+use beamhand::terms::*;
 
 use crate::stand::*;
 
@@ -18,6 +19,8 @@ struct Bands {
     refuses_exchange: bool,
     keyed: bool,
     exchanged_on_air: bool,
+    /// So many of its next acknowledgements of an exchange are lost.
+    loses: u32,
 }
 
 impl Bands {
@@ -46,6 +49,10 @@ impl Bands {
                 self.hertz.reverse();
                 self.exchanges += 1;
                 self.exchanged_on_air |= self.keyed;
+                if self.loses > 0 {
+                    self.loses -= 1;
+                    return vec![];
+                }
                 vec![0xFB]
             }
             [0x07, band] => {
@@ -64,11 +71,23 @@ impl Bands {
 fn two_bands(main: i64, sub: i64) -> Rc<RefCell<Bands>> {
     let hertz = [main, sub];
     let (refuses_exchange, keyed) = (false, false);
-    let bands = Bands { hertz, selected: 0, exchanges: 0, refuses_exchange, keyed, exchanged_on_air: false };
+    let bands = Bands {
+        hertz,
+        selected: 0,
+        exchanges: 0,
+        refuses_exchange,
+        keyed,
+        exchanged_on_air: false,
+        loses: 0,
+    };
     Rc::new(RefCell::new(bands))
 }
 
 fn engaged(bands: &Rc<RefCell<Bands>>) -> Stand {
+    engaged_for(bands, channel(None))
+}
+
+fn engaged_for(bands: &Rc<RefCell<Bands>>, channel: Channel) -> Stand {
     let file = "base = \"fe-frames\"\n[do]\nexchange_bands = \"07 B0\"\n";
     let dialect = Arc::new(Dialect::parse("two-bands", file).unwrap());
     let DeviceSetup::Radio(setup) = radio("fe-frames", Use::Both, Some(0x5A), "a") else { unreachable!() };
@@ -78,7 +97,7 @@ fn engaged(bands: &Rc<RefCell<Bands>>) -> Stand {
         Box::new(move |frame| far.borrow_mut().hear(frame)),
     );
     s.run(0.5);
-    s.order(0, Order::Radio(RadioOrder::Engage(Arc::new(Fixed(channel(None), 0.0)))));
+    s.order(0, Order::Radio(RadioOrder::Engage(Arc::new(Fixed(channel, 0.0)))));
     s.run(4.0);
     s.order(0, Order::Radio(RadioOrder::Proceed));
     s
@@ -132,4 +151,24 @@ fn bands_that_can_not_be_exchanged_are_left_to_the_operator() {
     let view = view.radio().unwrap();
     assert_eq!(view.stage, RadioStage::Preparing, "before AOS it is tried again");
     assert!(view.notes.iter().any(|note| note.what == "exchange bands"), "{:?}", view.notes);
+}
+
+#[test]
+fn an_exchange_whose_answer_is_lost_is_not_undone_by_a_second_one() {
+    let bands = two_bands(435_100_000, 145_200_000);
+    bands.borrow_mut().loses = 1;
+    let mut s = engaged(&bands);
+    s.run(14.0);
+    assert_eq!(bands.borrow().exchanges, 1);
+    assert_eq!(bands.borrow().hertz, [145_950_000, 435_500_000]);
+    assert_eq!(s.status()[0].radio().unwrap().notes, []);
+}
+
+#[test]
+fn for_a_link_without_an_uplink_the_bands_are_exchanged_too() {
+    let bands = two_bands(435_100_000, 145_200_000);
+    let mut s = engaged_for(&bands, Channel { transmit: None, ..channel(None) });
+    s.run(12.0);
+    assert_eq!(bands.borrow().exchanges, 1);
+    assert_eq!(bands.borrow().hertz, [145_200_000, 435_500_000]);
 }

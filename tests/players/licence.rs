@@ -69,3 +69,36 @@ fn inside_the_segments_the_calibrated_dial_is_set() {
     assert!(settings.len() > 100 && settings.iter().all(|(_, inside)| *inside));
     assert!((settings[0].0 - 145_951_290).abs() < 500, "{}", settings[0].0);
 }
+
+fn without_segments(uses: Use) -> Stand {
+    let DeviceSetup::Radio(setup) = radio("semicolon-eleven", uses, None, "a") else { unreachable!() };
+    let setup = RadioSetup { segments: Segments::default(), ..setup };
+    let mut s = Stand::new(plan(vec![DeviceSetup::Radio(setup)], 9600), semi(Rc::default()));
+    s.run(0.5);
+    s.order(0, Order::Radio(RadioOrder::Engage(Arc::new(Fixed(channel(Some(670)), 0.0)))));
+    s.run(5.0);
+    s.order(0, Order::Radio(RadioOrder::Proceed));
+    s.run(30.0);
+    s
+}
+
+// `XT` is the transmitter's clarifier, `FR1` and `FT1` make VFO B the one that shift and squelch
+// act on; `FR0` and `FT1` keep the transmitter off VFO A, which the downlink is tuned on.
+#[test]
+fn without_segments_only_what_the_receiver_needs_is_prepared() {
+    let s = without_segments(Use::Both);
+    let told = |frame: &[u8]| s.sent.iter().any(|(at, sent)| *at > 5.0 && sent == frame);
+    assert!(told(b"OS0;") && told(b"FR0;") && told(b"FT1;"), "{:?}", s.text());
+    assert!(!told(b"XT0;") && !told(b"FR1;") && !told(b"TO0;"), "{:?}", s.text());
+    let notes = s.status()[0].radio().unwrap().notes.clone();
+    assert!(notes.len() == 1 && notes[0].why.contains("split is switched on"), "{notes:?}");
+}
+
+#[test]
+fn a_transmitter_without_segments_is_told_nothing_and_still_asked() {
+    let s = without_segments(Use::Transmit);
+    let told = s.sent.iter().find(|(_, frame)| frame.len() > 3 && *frame != b"ID;");
+    assert_eq!(told, None);
+    let asked = s.sent.iter().filter(|(at, _)| *at > 20.0).count();
+    assert!(asked >= 3, "{asked} questions in 10 s");
+}

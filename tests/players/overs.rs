@@ -87,3 +87,64 @@ fn without_that_the_uplink_of_a_duplex_radio_goes_on_during_an_over() {
     assert!(count(&s, 22.0, b"FB0") > 100);
     assert_eq!(s.status().remove(0).radio().unwrap().last_over, None);
 }
+
+#[test]
+fn a_held_uplink_stays_put_when_the_radio_is_silent_for_a_while_during_the_over() {
+    let (keyed, mute) = (off(), off());
+    let (silent, mut inner) = (mute.clone(), keyed_radio(keyed.clone()));
+    let mut s = following(
+        duplex(true),
+        Box::new(move |frame| {
+            let answer = inner(frame);
+            if silent.get() { vec![] } else { answer }
+        }),
+    );
+    s.order(0, Order::Radio(RadioOrder::Follow(Arc::new(Fixed(channel(None), 40.0)))));
+    // The pass begins at 1000 s.
+    s.run(1010.0);
+    keyed.set(true);
+    s.run(1015.0);
+    mute.set(true);
+    s.run(1025.0);
+    mute.set(false);
+    s.run(1060.0);
+    assert_eq!(count(&s, 1012.0, b"FB0"), 0, "the uplink moved during the over");
+    assert!(count(&s, 1030.0, b"FA0") > 1, "the downlink goes on");
+    keyed.set(false);
+    s.run(1063.0);
+    assert!(count(&s, 1060.0, b"FB0") > 0);
+}
+
+#[test]
+fn a_hold_that_the_radio_can_not_keep_is_said() {
+    let mut inner = keyed_radio(off());
+    let s = following(
+        duplex(true),
+        Box::new(move |frame| if frame == b"IF;" { b"?;".to_vec() } else { inner(frame) }),
+    );
+    let notes = s.status()[0].radio().unwrap().notes.clone();
+    assert!(notes.iter().any(|note| note.why.contains("tuned during an over")), "{notes:?}");
+}
+
+#[test]
+fn a_dial_that_is_refused_again_and_again_is_tried_less_often() {
+    let keyed = off();
+    let (refuse, mut inner) = (off(), keyed_radio(keyed.clone()));
+    let no = refuse.clone();
+    let mut s = following(
+        duplex(false),
+        Box::new(move |frame| {
+            let refused = no.get() && frame.len() == 14 && frame.starts_with(b"FB");
+            if refused { b"?;".to_vec() } else { inner(frame) }
+        }),
+    );
+    refuse.set(true);
+    s.run(60.0);
+    let tries = count(&s, 30.0, b"FB0");
+    assert!((4..=15).contains(&tries), "{tries} tries in 30 s");
+    let downlink = count(&s, 30.0, b"FA0");
+    assert!(downlink > 100, "the downlink goes on: {downlink}");
+    refuse.set(false);
+    s.run(66.0);
+    assert!(count(&s, 60.0, b"FB0") > 5);
+}

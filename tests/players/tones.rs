@@ -1,8 +1,10 @@
 //! Tones and modes that change in mid-pass: on purpose, or because the radio does not keep them.
 
+use std::cell::Cell;
 use std::rc::Rc;
 use std::sync::Arc;
 
+use beamhand::device::line::LineInput;
 use beamhand::device::*;
 use beamhand::terms::*;
 
@@ -102,4 +104,57 @@ fn a_tone_that_the_operator_asks_for_is_set_where_the_transmit_state_can_not_be_
     s.run(1015.0);
     assert!(s.sent[n..].iter().any(|(_, frame)| frame == b"CN10008;"), "{:?}", &s.text()[n..]);
     assert_eq!(s.status()[0].radio().unwrap().notes, []);
+}
+
+/// `TO1` is refused, which comes after the command had counted as done.
+fn without_an_encoder() -> (Stand, Rc<Cell<bool>>) {
+    let refuses = Rc::new(Cell::new(false));
+    let (no, mut inner) = (refuses.clone(), semi(Rc::default()));
+    let s = in_mid_pass(
+        "semicolon-eleven",
+        Box::new(move |frame| if no.get() && frame == b"TO1;" { b"?;".to_vec() } else { inner(frame) }),
+    );
+    (s, refuses)
+}
+
+fn tone_and_notes(s: &Stand) -> (Option<Tone>, Vec<Note>) {
+    let status = s.status().remove(0);
+    let view = status.radio().unwrap();
+    (view.transmit.unwrap().tone, view.notes.clone())
+}
+
+#[test]
+fn a_tone_that_was_refused_is_not_shown_as_set_and_is_tried_again_when_it_is_asked_for() {
+    let (mut s, refuses) = without_an_encoder();
+    refuses.set(true);
+    s.order(0, up(885, 2));
+    s.run(25.0);
+    let (tone, notes) = tone_and_notes(&s);
+    assert_ne!(tone, Tone::from_tenths(885).ok(), "{notes:?} {:?}", s.text());
+    assert!(notes.iter().any(|note| note.what == "tone 88.5 Hz"), "{notes:?}");
+    let n = s.sent.len();
+    s.run(35.0);
+    assert!(!s.sent[n..].iter().any(|(_, sent)| sent == b"TO1;"), "it is not hammered");
+    refuses.set(false);
+    s.order(0, up(885, 3));
+    s.run(40.0);
+    assert_eq!(tone_and_notes(&s), (Tone::from_tenths(885).ok(), vec![]));
+}
+
+/// The refusal arrives when the command has counted as done.
+#[test]
+fn a_refusal_that_comes_late_takes_back_the_tone_that_was_set() {
+    let mut s = in_mid_pass("semicolon-eleven", semi(Rc::default()));
+    s.order(0, up(885, 2));
+    while tone_and_notes(&s).0 != Tone::from_tenths(885).ok() {
+        s.run(s.now + 0.01);
+        assert!(s.now < 30.0);
+    }
+    // Between two questions.
+    s.run(s.now + 0.3);
+    s.feed(LineInput::Bytes(b"?;"));
+    s.run(s.now + 0.2);
+    let (tone, notes) = tone_and_notes(&s);
+    assert_eq!(tone, None);
+    assert!(notes.iter().any(|note| note.what == "tone 88.5 Hz"), "{notes:?}");
 }

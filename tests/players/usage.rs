@@ -89,3 +89,51 @@ fn a_radio_that_is_off_hardly_delays_the_other_one_on_its_bus() {
     assert!(tunes >= 240, "{tunes} commands in 30 s");
     assert!(s.status()[0].contact.is_good() && !s.status()[1].contact.is_good());
 }
+
+/// A radio that is switched on after the daemon.
+#[test]
+fn a_radio_that_was_off_for_a_minute_is_heard_soon_after_it_is_switched_on() {
+    let on = off();
+    for (dialect, uses, address) in
+        [("semicolon-eleven", Use::Both, None), ("fe-frames", Use::Receive, Some(0x5A))]
+    {
+        on.set(false);
+        let power = on.clone();
+        let mut inner =
+            if address.is_some() { bus([0, 0, 0x50, 0x35, 0x04], off()) } else { semi(Rc::default()) };
+        let answer: Answer = Box::new(move |frame| if power.get() { inner(frame) } else { vec![] });
+        let mut s = Stand::new(plan(vec![radio(dialect, uses, address, "a")], 9600), answer);
+        s.run(60.0);
+        assert!(!s.status()[0].contact.is_good());
+        let asked = s.sent.iter().filter(|(at, _)| *at > 30.0).count();
+        assert!((5..=30).contains(&asked), "{dialect}: asked {asked} times in the second half minute");
+        on.set(true);
+        s.run(70.0);
+        assert!(s.status()[0].contact.is_good(), "{dialect}: {:?}", s.status()[0].contact);
+    }
+}
+
+#[test]
+fn a_radio_that_fell_silent_while_it_transmitted_is_not_said_to_transmit_for_ever() {
+    let mute = off();
+    let silent = mute.clone();
+    let mut inner = semi(Rc::default());
+    let mut s = Stand::new(
+        plan(vec![radio("semicolon-eleven", Use::Both, None, "a")], 9600),
+        Box::new(move |frame| {
+            let mut answer = inner(frame);
+            if frame == b"IF;" {
+                answer[28] = b'1';
+            }
+            if silent.get() { vec![] } else { answer }
+        }),
+    );
+    s.run(30.0);
+    assert_eq!(in_use(&s).unwrap(), "it is transmitting");
+    mute.set(true);
+    s.run(60.0);
+    let words = in_use(&s).unwrap();
+    assert!(words.starts_with("it transmitted "), "{words}");
+    s.run(660.0);
+    assert_eq!(in_use(&s), None);
+}

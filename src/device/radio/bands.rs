@@ -5,7 +5,7 @@ use crate::device::status::RadioStage;
 use crate::terms::{Direction, Hertz, Moment};
 
 use super::errand::Errand;
-use super::{RadioPlayer, RadioSetup, Use};
+use super::{ATTEMPTS, RadioPlayer, RadioSetup, Use};
 
 /// The dialect's step that exchanges the bands.
 const EXCHANGE: &str = "exchange_bands";
@@ -30,7 +30,7 @@ impl RadioPlayer {
             return;
         }
         let crossed = self.bands_are_crossed(now);
-        if crossed && !self.exchanged {
+        if crossed && self.exchanges < ATTEMPTS {
             return;
         }
         self.queue.pop_front();
@@ -42,12 +42,29 @@ impl RadioPlayer {
 
     /// The bands were exchanged: they are read again, and judged again.
     pub(super) fn bands_were_exchanged(&mut self) {
-        self.exchanged = true;
+        self.exchanges = ATTEMPTS;
+        self.read_both_dials();
+    }
+
+    /// An exchange that was not answered may have taken place, and a second one would undo it: the
+    /// dials are read before it is tried again. Whether it was one.
+    pub(super) fn reconsiders_exchange(&mut self, errand: &Errand) -> bool {
+        let was_one = *errand == Errand::Prepare(EXCHANGE.to_owned());
+        if was_one {
+            self.queue.pop_front();
+            self.exchanges += 1;
+            self.read_both_dials();
+        }
+        was_one
+    }
+
+    fn read_both_dials(&mut self) {
         Direction::BOTH.into_iter().for_each(|direction| self.known.forget_dial(direction));
         in_order(&self.setup).into_iter().rev().for_each(|errand| self.queue.push_front(errand));
     }
 
-    /// Whether each dial stands nearer to what is wanted of the other one.
+    /// Whether each dial stands nearer to what is wanted of the other one; without an uplink, the
+    /// receiving one.
     fn bands_are_crossed(&self, now: Moment) -> bool {
         let wanted = |direction| {
             let planned = || {
@@ -66,6 +83,7 @@ impl RadioPlayer {
             (Some(receive), Some(transmit), Some(stands), Some(sends)) => {
                 nearer(transmit, stands, sends) && nearer(receive, sends, stands)
             }
+            (Some(receive), None, Some(stands), Some(sends)) => nearer(receive, sends, stands),
             _ => false,
         }
     }

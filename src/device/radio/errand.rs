@@ -72,6 +72,24 @@ impl Errand {
         matches!(self, Errand::Ask(_) | Errand::Watch | Errand::WhichVfo | Errand::Verify(_))
     }
 
+    /// The dial that it sets.
+    pub(super) fn tunes(&self) -> Option<Direction> {
+        match self {
+            Errand::Tune(direction, _) => Some(*direction),
+            Errand::TuneLive(_) => Some(Direction::Transmit),
+            _ => None,
+        }
+    }
+
+    /// Whether a note is about a mode or a tone.
+    pub(super) fn is_mode_or_tone(what: &str) -> bool {
+        let mode = |mode: &Mode| {
+            Direction::BOTH.iter().any(|direction| Errand::Mode(*direction, *mode).describe() == what)
+        };
+        what.starts_with("tone ") && (what.ends_with(" Hz") || what == Errand::Tone(None).describe())
+            || Mode::ALL.iter().any(mode)
+    }
+
     /// Whether both are for the same mode, or both for the tone.
     pub(super) fn sets_the_same(&self, other: &Errand) -> bool {
         match (self, other) {

@@ -143,7 +143,7 @@ impl RadioPlayer {
         let rest = now.mono + Duration::from_secs_f64(0.5);
         let mut tuning = Tuning { best: None, next: rest, next_by_key: Duration::MAX };
         for direction in directions {
-            if self.is_left_alone(direction, now) {
+            if self.is_left_alone(direction, now) || self.refusals.hold_back(direction, now.mono) {
                 continue;
             }
             let due = match self.judge(direction, cycle, now) {

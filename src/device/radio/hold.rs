@@ -23,10 +23,11 @@ const RECEIVING: Duration = Duration::from_secs(1);
 
 impl RadioPlayer {
     /// Whether the state of the transmit key has to be known to tune this dial. A radio that
-    /// can't be asked is tuned without; but where a VFO has to be selected for it, one that used
-    /// to answer is waited for.
+    /// can't be asked is tuned without; but where a VFO has to be selected for it, or the dial is
+    /// held by the configuration, one that used to answer is waited for.
     pub(super) fn heeds_key(&self, direction: Direction) -> bool {
-        let used_to_say = self.key_said_at.is_some() && self.setup.visits_other();
+        let held = self.setup.hold_uplink && direction == Direction::Transmit;
+        let used_to_say = self.key_said_at.is_some() && (held || self.setup.visits_other());
         self.setup.heeds_key(direction) && (self.can_ask_whether_it_transmits() || used_to_say)
     }
 
@@ -46,7 +47,8 @@ impl RadioPlayer {
 
     /// Whether there is nothing to do but to wait for the end of the over.
     pub(super) fn all_is_held(&self) -> bool {
-        self.setup.directions().all(|direction| self.is_held(direction))
+        let mut served = self.setup.directions().peekable();
+        served.peek().is_some() && served.all(|direction| self.is_held(direction))
     }
 
     /// The question whether the radio transmits, if it is time for it, or the time until which it

@@ -7,7 +7,7 @@ use crate::terms::{Channel, Direction};
 
 use super::errand::Errand;
 use super::known::Known;
-use super::{RadioSetup, bands};
+use super::{RadioSetup, Use, bands};
 
 /// Everything that is to be remembered of the radio, as far as its dialect can ask for it.
 pub(super) fn questions(setup: &RadioSetup) -> VecDeque<Errand> {
@@ -26,9 +26,28 @@ pub(super) fn reacquaintance(setup: &RadioSetup) -> VecDeque<Errand> {
     questions(setup).into_iter().filter(one_frame).collect()
 }
 
-/// The steps of the preparation, in order.
+/// The steps of the preparation, in order. A transmitter that may transmit nowhere is left alone,
+/// but for what brings the receiver its dial: split, or which band is which.
 pub(super) fn steps(setup: &RadioSetup) -> Vec<String> {
-    setup.dialect.preparation(setup.arrangement()).to_vec()
+    let may_transmit = !setup.segments.is_empty();
+    let own = |step: &String| {
+        if setup.uses == Use::Transmit {
+            return true;
+        }
+        let prefixes = ["transmit_", "other_", "main_"];
+        prefixes.iter().any(|prefix| step.starts_with(prefix)) && !step.ends_with("selected")
+    };
+    let steps = setup.dialect.preparation(setup.arrangement()).iter();
+    steps.filter(|step| may_transmit || setup.uses == Use::Receive || !own(step)).cloned().collect()
+}
+
+/// What is said of a transmitter that may transmit nowhere.
+pub(super) fn without_segments(setup: &RadioSetup) -> &'static str {
+    if steps(setup).iter().any(|step| step == "split_on") {
+        "left alone: no transmit segments are configured; split is switched on, which keeps it off the downlink"
+    } else {
+        "left alone: no transmit segments are configured"
+    }
 }
 
 /// What brings the radio from whatever the operator left it at to the plan.

@@ -11,7 +11,9 @@ mod known;
 mod law;
 mod lists;
 mod polls;
+mod refusals;
 mod results;
+mod reticence;
 mod roles;
 mod scale;
 mod setup;
@@ -39,6 +41,8 @@ use super::values::Values;
 use errand::Errand;
 use known::Known;
 pub use law::{DialLaw, Verdict, Want};
+use refusals::Refusals;
+use reticence::Reticence;
 use roles::{Roles, Selects};
 pub use scale::{ByMode, Calibration, Correction};
 pub use setup::{RadioSetup, Use};
@@ -63,6 +67,8 @@ struct Current {
     /// Whether the radio owes an answer.
     answered: bool,
     selects: Selects,
+    /// Something was refused meanwhile in a language whose commands are silent.
+    refused: Option<String>,
 }
 
 /// What the note is about that stands for the whole session.
@@ -99,22 +105,28 @@ pub struct RadioPlayer {
     corrections: u32,
     /// The modes and the tone that were set last.
     told: Vec<Errand>,
+    /// When the last of them was, monotonic.
+    told_at: Option<Duration>,
+    /// The last exchange was a command that is silent: a refusal may still come.
+    may_be_refused: bool,
     /// What is known of where the radio transmits.
     roles: Roles,
     /// Whether the right VFO receives, on a half-duplex radio that can only toggle.
     vfos: Vfos,
     /// When the other VFO was set last, monotonic.
     visited_at: Option<Duration>,
-    /// The bands were exchanged since the stage was entered.
-    exchanged: bool,
+    /// How often the bands were to be exchanged since the stage was entered.
+    exchanges: u32,
     /// What the operator was seen to do while the radio was left alone.
     usage: Usage,
     /// The VFOs changed places for good: the transmitter is left alone.
     hands_off: bool,
     /// The plan is a newer one that the operator asked for, and its modes and tone are not set yet.
     by_operator: bool,
-    /// Questions that the radio does not answer, or refuses, and how often it did so.
-    unhelpful: HashMap<String, u32>,
+    /// Questions that the radio does not answer, or refuses.
+    reticence: Reticence,
+    /// Dials that were refused, and wait for their next try.
+    refusals: Refusals,
     /// When the radio last said whether it transmits, monotonic.
     key_said_at: Option<Duration>,
     /// Something was answered since the port was opened.
@@ -153,14 +165,17 @@ impl RadioPlayer {
             out_of_touch: false,
             corrections: 0,
             told: Vec::new(),
+            told_at: None,
+            may_be_refused: false,
             roles: Roles::default(),
             vfos: Vfos::default(),
             visited_at: None,
-            exchanged: false,
+            exchanges: 0,
             usage: Usage::default(),
             hands_off: false,
             by_operator: false,
-            unhelpful: HashMap::new(),
+            reticence: Reticence::default(),
+            refusals: Refusals::default(),
             key_said_at: None,
             answers_at_all: false,
             last_over: None,
@@ -190,7 +205,7 @@ impl Player for RadioPlayer {
                 self.last_over = None;
                 self.notes.clear();
                 if self.setup.segments.is_empty() && self.setup.uses != Use::Receive {
-                    self.note(THE_TRANSMITTER.to_owned(), "left alone: no transmit segments are configured");
+                    self.note(THE_TRANSMITTER.to_owned(), lists::without_segments(&self.setup));
                 }
                 self.enter(RadioStage::Reading, now);
             }
@@ -201,7 +216,10 @@ impl Player for RadioPlayer {
             RadioOrder::Proceed => {}
             RadioOrder::Follow(plan) => {
                 let older = self.plan.as_ref().map(|older| older.generation());
-                self.by_operator |= older != Some(plan.generation());
+                if older != Some(plan.generation()) {
+                    self.by_operator = true;
+                    self.try_again();
+                }
                 self.plan = Some(plan);
                 // What the operator asked for goes out at once, however small the change.
                 let free = Direction::BOTH.into_iter().filter(|direction| !self.is_held(*direction));
@@ -225,7 +243,8 @@ impl Player for RadioPlayer {
         self.answers_at_all = false;
         self.silences = 0;
         self.introduced = false;
-        self.unhelpful.clear();
+        self.reticence = Reticence::default();
+        self.refusals = Refusals::default();
         self.known.lapse();
         self.stuck = Stuck::default();
         self.current = None;
@@ -281,19 +300,27 @@ impl Player for RadioPlayer {
             }
         } else {
             self.journal.sent(errand.describe(), now);
+            self.refusals.said(errand.tunes());
         }
         self.greet &= errand != Errand::Greet;
         let answered = exchange.answers() > 0;
         let (verb, selects) = (exchange.verb.clone(), Selects::by(exchange));
-        self.current = Some(Current { errand, verb, begun: now.mono, answered, selects });
+        self.current = Some(Current { errand, verb, begun: now.mono, answered, selects, refused: None });
     }
 
     fn done(&mut self, outcome: Outcome, now: Moment) {
-        let Some(Current { errand, verb, begun, answered, selects }) = self.current.take() else { return };
+        let Some(Current { errand, verb, begun, answered, selects, refused }) = self.current.take() else {
+            return;
+        };
+        let outcome = match (outcome, refused) {
+            (Outcome::Done(_), Some(why)) => Outcome::Refused(why),
+            (outcome, _) => outcome,
+        };
         let differs = matches!((&errand, &outcome), (Errand::Verify(_), Outcome::NotUnderstood(_)));
         if !differs {
             self.journal.ended(&outcome, answered);
         }
+        let after_command = std::mem::replace(&mut self.may_be_refused, !errand.is_question() && !answered);
         self.note_visit(&errand, &outcome, now);
         if outcome != Outcome::TooLate {
             self.doubt_after(selects, !matches!(outcome, Outcome::Done(_)));
@@ -302,6 +329,9 @@ impl Player for RadioPlayer {
             Outcome::Done(values) => {
                 self.tempo.measured(&verb, now.mono.saturating_sub(begun));
                 self.succeeded(&errand, values, now);
+            }
+            Outcome::Refused(why) if after_command && self.knows_question(&errand) => {
+                self.take_back(why, now)
             }
             Outcome::Refused(why) | Outcome::Forbidden(why) => self.refused(&errand, why, now),
             Outcome::NotUnderstood(_) if self.prepares_again(&errand, now) => {}
@@ -329,9 +359,7 @@ impl Player for RadioPlayer {
     fn refused_late(&mut self, why: &str, now: Moment) {
         self.journal.ended(&Outcome::Refused(why.to_owned()), true);
         if self.stage == RadioStage::Following {
-            self.known.lapse();
-            self.enter(RadioStage::Following, now);
-            self.not_before = now.mono + RETRY;
+            self.take_back(why, now);
         } else {
             let what = "a command".to_owned();
             if self.stage == RadioStage::Preparing && self.setup.uses != Use::Receive {

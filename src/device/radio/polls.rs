@@ -6,7 +6,7 @@ use crate::device::status::RadioStage;
 use crate::terms::Moment;
 
 use super::errand::Errand;
-use super::{ATTEMPTS, RETRY, RadioPlayer, lists};
+use super::{RETRY, RadioPlayer, lists};
 
 /// How often a dial is read back while the radio follows, if there is time, seconds of plan time.
 const DIAL_S: f64 = 1.25;
@@ -82,18 +82,17 @@ impl RadioPlayer {
         let watched = following && self.setup.directions().any(|direction| self.heeds_key(direction));
         let mut items = lists::pollable(&self.setup);
         let is_watched = |item: &str| watched && item == "transmitting";
-        items.retain(|item| !self.was_unhelpful(item) && !is_watched(item));
+        items.retain(|item| !is_watched(item));
+        // A radio that answers none of them may be off: it goes on being asked.
+        if items.iter().any(|item| !self.reticence.is_about(item)) {
+            items.retain(|item| !self.reticence.is_about(item));
+        }
         items
-    }
-
-    /// Whether the radio has refused this question, or said nothing to it, too often.
-    fn was_unhelpful(&self, item: &str) -> bool {
-        self.unhelpful.get(item).is_some_and(|times| *times >= ATTEMPTS)
     }
 
     /// Whether the radio can be asked whether it transmits.
     pub(super) fn can_ask_whether_it_transmits(&self) -> bool {
-        self.setup.dialect.can("ask.transmitting") && !self.was_unhelpful("transmitting")
+        self.setup.dialect.can("ask.transmitting") && !self.reticence.is_about("transmitting")
     }
 
     /// When it was last asked that, monotonic.

@@ -1,14 +1,21 @@
 //! What came of an errand: what is known now, what is tried again, and what is left to the operator.
 
+use std::time::Duration;
+
 use crate::device::status::{Note, RadioStage};
 use crate::device::values::Values;
 use crate::terms::{Direction, Mode, Moment};
 
 use super::errand::Errand;
+use super::refusals::Refusals;
 use super::{ATTEMPTS, RETRY, RadioPlayer, Use, lists};
 
 /// The pause before the next try grows with each missing answer, up to so many times the first one.
 const LONGEST_PAUSE: u32 = 6;
+
+/// A refusal that comes later than this after a command is not of it, monotonic: a radio answers
+/// within a fraction of a second, and the line may be busy meanwhile.
+const REFUSED_WITHIN: Duration = Duration::from_secs(2);
 
 const NO_ANSWER: &str = "no answer; set it by hand";
 
@@ -23,10 +30,65 @@ impl RadioPlayer {
         }
     }
 
-    /// Counts that nothing came of a question.
-    pub(super) fn unhelpful(&mut self, errand: &Errand) {
+    /// A question was refused. The hold of the uplink depends on one.
+    fn was_refused(&mut self, errand: &Errand) {
         if let Some(item) = errand.asks_for() {
-            *self.unhelpful.entry(item.to_owned()).or_default() += 1;
+            self.reticence.refused(item);
+            self.note_a_lost_hold();
+        }
+    }
+
+    /// A hold of the uplink that can't be kept, or keeps it for good, is said.
+    pub(super) fn note_a_lost_hold(&mut self) {
+        let transmits = self.setup.directions().any(|direction| direction == Direction::Transmit);
+        if self.setup.hold_uplink && transmits && !self.can_ask_whether_it_transmits() {
+            let why = match self.key_said_at {
+                Some(_) => {
+                    "the radio no longer says whether it transmits; the transmit dial stays until it does"
+                }
+                None => "the radio can't say whether it transmits, so its dial is tuned during an over, too",
+            };
+            self.note(Errand::Watch.subject(), why);
+        }
+    }
+
+    /// A newer plan of the operator's: a mode or a tone that was refused before is tried again.
+    pub(super) fn try_again(&mut self) {
+        self.corrections = 0;
+        self.refusals = Refusals::default();
+        self.notes.retain(|note| !Errand::is_mode_or_tone(&note.what));
+    }
+
+    /// Whether a refusal of this question is rather one of the silent command before it.
+    pub(super) fn knows_question(&self, errand: &Errand) -> bool {
+        let asked_before = |item| self.reticence.knows(item);
+        let known = matches!(errand, Errand::Verify(_)) && self.roles.are_confirmed_by(errand);
+        self.stage == RadioStage::Following && (known || errand.asks_for().is_some_and(asked_before))
+    }
+
+    /// Something was refused after it had counted as done, or is being said.
+    pub(super) fn take_back(&mut self, why: &str, now: Moment) {
+        self.known.lapse();
+        match self.current.as_mut().filter(|current| !current.errand.is_question()) {
+            Some(current) => current.refused = Some(why.to_owned()),
+            None => {
+                self.refusals.count_last(now.mono);
+                self.doubt_what_was_told_lately(why, now);
+            }
+        }
+        self.enter(RadioStage::Following, now);
+        self.not_before = now.mono + RETRY;
+    }
+
+    /// What was told just before a refusal may not be in effect.
+    fn doubt_what_was_told_lately(&mut self, why: &str, now: Moment) {
+        let lately = self.told_at.is_some_and(|at| now.mono.saturating_sub(at) < REFUSED_WITHIN);
+        for errand in self.told.clone().into_iter().filter(|_| lately) {
+            self.known.doubt(&errand);
+            self.leave_to_operator(
+                &errand,
+                &format!("it may not be set: the radio refused something ({why})"),
+            );
         }
     }
 
@@ -42,6 +104,7 @@ impl RadioPlayer {
         if matches!(errand, Errand::Mode(..) | Errand::Tone(_)) {
             self.told.retain(|told| !told.sets_the_same(errand));
             self.told.push(errand.clone());
+            self.told_at = Some(now.mono);
         }
         match errand {
             Errand::WhichVfo => self.vfo_was_read(values, now),
@@ -58,7 +121,7 @@ impl RadioPlayer {
         self.see_where_the_dials_are(errand, values);
         let was_mute = self.silences >= ATTEMPTS || self.setup.dialect.can("do.greeting");
         if let Some(item) = errand.asks_for() {
-            self.unhelpful.remove(item);
+            self.reticence.answered(item);
             self.answers_at_all = true;
             self.silences = 0;
             self.introduced |= ["hz", "rx_hz", "tx_hz"].iter().any(|dial| values.hertz(dial).is_some());
@@ -101,7 +164,7 @@ impl RadioPlayer {
             Errand::Verify(_) if confirms => {
                 self.leave_to_operator(errand, &format!("not shown any more ({why}); look at it by hand"));
             }
-            Errand::Ask(_) | Errand::Watch => self.unhelpful(errand),
+            Errand::Ask(_) | Errand::Watch => self.was_refused(errand),
             Errand::Greet | Errand::WhichVfo | Errand::Verify(_) => {}
             Errand::Tune(direction, _) if self.stage == RadioStage::Preparing => {
                 self.known.doubt(errand);
@@ -113,8 +176,12 @@ impl RadioPlayer {
             Errand::Tune(direction, _) => {
                 self.known.doubt(errand);
                 self.stuck.refused(*direction);
+                self.refusals.count(errand.tunes(), now.mono);
             }
-            Errand::TuneLive(_) => self.known.doubt(errand),
+            Errand::TuneLive(_) => {
+                self.known.doubt(errand);
+                self.refusals.count(errand.tunes(), now.mono);
+            }
             Errand::Prepare(_) | Errand::Mode(..) | Errand::Tone(_) => {
                 self.leave_to_operator(errand, &format!("not accepted ({why}); set it by hand"));
             }
@@ -139,8 +206,10 @@ impl RadioPlayer {
             }
             return;
         }
-        if self.queue.front() != Some(errand) {
-            self.unhelpful(errand);
+        if let Some(item) = errand.asks_for() {
+            self.reticence.ignored(item);
+        }
+        if self.queue.front() != Some(errand) || self.reconsiders_exchange(errand) {
             return;
         }
         self.attempts += 1;

@@ -21,9 +21,12 @@ impl RadioPlayer {
             self.roles.begin();
             self.hands_off = false;
         }
+        if stage == RadioStage::Following {
+            self.note_a_lost_hold();
+        }
         self.stage = stage;
         self.attempts = 0;
-        self.exchanged = false;
+        self.exchanges = 0;
         self.queue = match stage {
             RadioStage::Reading => lists::questions(&self.setup),
             RadioStage::Preparing => lists::preparations(&self.setup, self.wanted(now)),

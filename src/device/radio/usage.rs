@@ -9,6 +9,9 @@ use super::known::Known;
 /// So long after a dial was turned by hand, or a transmission, the radio counts as in use.
 const COUNTS_FOR: Duration = Duration::from_secs(600);
 
+/// So long its last word that it transmits counts, monotonic: it is asked more often than that.
+const SAYS_FOR: Duration = Duration::from_secs(15);
+
 /// What the operator was seen to do, monotonic times.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Usage {
@@ -33,8 +36,9 @@ impl Usage {
     }
 
     /// In words, with the age; `None` if nobody uses it.
-    pub(super) fn words(&self, on_air: bool, now: Duration) -> Option<String> {
-        if on_air {
+    pub(super) fn words(&self, known: &Known, now: Duration) -> Option<String> {
+        let fresh = |at: Duration| now.saturating_sub(at) <= SAYS_FOR;
+        if known.on_air() && known.transmit_state_read_at().is_some_and(fresh) {
             return Some("it is transmitting".to_owned());
         }
         let ago = |at: Option<Duration>| at.map(|at| now.saturating_sub(at)).filter(|ago| *ago <= COUNTS_FOR);

@@ -14,10 +14,7 @@ impl RadioPlayer {
             transmit: self.dial_view(Direction::Transmit, now),
             transmitting: self.known.transmitting(now.mono),
             last_over: self.last_over,
-            in_use: self
-                .usage
-                .words(self.known.on_air(), now.mono)
-                .filter(|_| self.stage == RadioStage::Idle),
+            in_use: self.usage.words(&self.known, now.mono).filter(|_| self.stage == RadioStage::Idle),
             memory: self.memory.clone(),
             notes: self.notes.clone(),
         }
