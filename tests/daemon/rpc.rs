@@ -109,7 +109,6 @@ fn unknown_methods_and_wrong_params_are_refused_by_name_and_move_nothing() {
         ("start", json!({"satellite": 7})),
         ("start", json!({"satellite": "GANNET-1", "lnik": "repeater"})),
         ("trim", json!({"direction": "sideways", "hertz": 1})),
-        ("halt", json!({"softly": true})),
         ("passes", json!({"hours": "two"})),
     ] {
         assert_eq!(raw.call(method, params.clone())["error"]["code"], code::BAD_PARAMS, "{method} {params}");

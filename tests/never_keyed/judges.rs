@@ -33,10 +33,12 @@ impl Judge for Semicolon {
     fn hear(&mut self, byte: u8, _at: Duration) -> Vec<u8> {
         if byte == b';' {
             let command = std::mem::take(&mut self.command);
-            // Break-in that is switched on lets a Morse key transmit.
+            // Break-in that is switched on lets a Morse key transmit; anything but a digit or two
+            // behind the letters is refused.
+            let is_set = |data: &str| matches!(data.len(), 1 | 2) && data.bytes().all(|b| b.is_ascii_digit());
             if command
                 .strip_prefix("BI")
-                .is_some_and(|data| data.contains(|digit| ('1'..='9').contains(&digit)))
+                .is_some_and(|data| is_set(data) && data.contains(|digit| digit != '0'))
             {
                 self.seen.get_or_insert_with(|| command.clone());
             }
