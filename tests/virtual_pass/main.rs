@@ -223,7 +223,8 @@ fn without_transmit_segments_the_transmitting_dial_is_not_touched() {
     theatre.start();
     theatre.play_until(300.0);
     let now = theatre.station.now();
-    assert_eq!(theatre.record("duplex").transmit_at(now), Some(STOOD_ON));
+    // The operator's own transmit clarifier stays as well.
+    assert_eq!(theatre.record("duplex").transmit_at(now), Some(STOOD_ON - Hertz(200)));
     assert_eq!(theatre.record("duplex").tone_at(now), None);
     theatre.play_out();
     assert!(theatre.dial("duplex", Direction::Receive).within >= 0.99);

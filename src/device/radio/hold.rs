@@ -17,7 +17,7 @@ const AHEAD: Duration = Duration::from_millis(200);
 /// How often it is asked while it transmits and every dial waits, monotonic.
 const ALL_HELD: Duration = Duration::from_millis(150);
 /// How often it is asked while it transmits and another dial goes on being tuned, monotonic.
-const SOME_HELD: Duration = Duration::from_millis(500);
+const SOME_HELD: Duration = Duration::from_millis(350);
 /// How often it is asked while it receives, so that an over is noticed, monotonic.
 const RECEIVING: Duration = Duration::from_secs(1);
 
