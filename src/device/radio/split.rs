@@ -124,7 +124,8 @@ impl RadioPlayer {
         self.vfos = Vfos::Right;
         self.hands_off = true;
         self.roles.unsettle(THE_VFOS.to_owned());
-        let why = "the VFOs may have changed places; set both by hand: the transmitter is left alone";
+        let why = "the VFOs may have changed places, so the transmitter is left alone; set both by hand, then \
+                   beamhand stop and start";
         self.note(THE_VFOS.to_owned(), why);
     }
 
