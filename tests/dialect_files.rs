@@ -118,8 +118,40 @@ fn bases_that_go_round_in_a_circle_are_named() {
         ["dialects/b.toml:2:1: base goes round in a circle: a builds on b builds on a"]
     );
     let home = Home::with(&[("a", "base = \"a\"\n")]);
-    let own = &home.errors(&radio("a"))[0];
-    assert!(own.starts_with("dialects/a.toml:1:1: no dialect \"a\"; one of semicolon-eleven, "), "{own}");
+    assert_eq!(home.errors(&radio("a")), ["dialects/a.toml:1:1: base goes round in a circle: a builds on a"]);
+    let home = Home::with(&[("a", "base = \"b\"\n")]);
+    let unknown = &home.errors(&radio("a"))[0];
+    assert!(
+        unknown.starts_with("dialects/a.toml:1:1: no dialect \"b\"; one of semicolon-eleven, "),
+        "{unknown}"
+    );
+}
+
+/// `d0`, which builds on `d1`, and so on; the last one builds on a built-in dialect.
+fn chain(files: usize) -> Home {
+    let name = |i| if i < files { format!("d{i}") } else { "semicolon-nine".to_owned() };
+    let texts: Vec<_> = (0..files).map(|i| (name(i), format!("base = \"{}\"\n", name(i + 1)))).collect();
+    Home::with(&texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect::<Vec<_>>())
+}
+
+#[test]
+fn eight_files_may_build_on_each_other_and_the_chain_of_more_is_named() {
+    assert_eq!(tuning(&chain(8).load(&radio("d0")).unwrap()), "FA145950000;");
+    assert_eq!(
+        chain(9).errors(&radio("d0")),
+        [
+            "dialects/d7.toml:1:1: at most 8 files may build on each other: d0 builds on d1 builds on d2 builds on d3 \
+          builds on d4 builds on d5 builds on d6 builds on d7 builds on d8"
+        ]
+    );
+}
+
+// Each file was read twice for the one above it: a chain of 40 would have taken hours.
+#[test]
+fn a_long_chain_is_refused_at_once() {
+    let began = std::time::Instant::now();
+    assert_eq!(chain(40).errors(&radio("d0")).len(), 1);
+    assert!(began.elapsed() < std::time::Duration::from_secs(10));
 }
 
 #[test]
@@ -192,19 +224,45 @@ fn what_is_no_regular_file_is_refused_where_it_is_used() {
     assert!(std::process::Command::new("mkfifo").arg(&pipe).status().unwrap().success());
     std::fs::create_dir(home.file("folder")).unwrap();
     std::os::unix::fs::symlink("/dev/zero", home.file("endless")).unwrap();
-    std::fs::write(home.file("large"), "#".repeat((1 << 20) + 1)).unwrap();
+    std::fs::write(home.file("large"), "#".repeat((64 << 10) + 1)).unwrap();
     std::fs::write(home.file("bytes"), b"base = \"\xFF\"\n").unwrap();
     for (dialect, error) in [
         ("pipe", "dialects/pipe.toml: is a named pipe, not a file"),
         ("mine", "dialects/pipe.toml: is a named pipe, not a file"),
         ("folder", "dialects/folder.toml: is a folder, not a file"),
         ("endless", "dialects/endless.toml: is a device, not a file"),
-        ("large", "dialects/large.toml: is larger than 1 MiB"),
+        ("large", "dialects/large.toml: is larger than 64 KiB"),
         ("bytes", "dialects/bytes.toml:1:9: the bytes from here on are not UTF-8"),
     ] {
         assert_eq!(home.errors(&radio(dialect)), [error]);
     }
     assert!(home.load(&radio("five-byte")).is_ok());
+}
+
+/// Each is refused at a place, soon, and by nothing but a message.
+#[test]
+fn no_shape_of_a_file_is_too_much() {
+    let began = std::time::Instant::now();
+    let many = |text: &str| text.repeat(15_000);
+    let base = "base = \"semicolon-eleven\"\n";
+    for (text, place) in [
+        (format!("{}a = 1\n", many("a.")), "1:"),
+        (format!("[{}a]\n", many("a.")), "1:"),
+        (format!("{base}do.hz = {}{}\n", many("["), many("]")), "2:"),
+        (format!("{base}do = {}1{}\n", many("{a="), many("}")), "2:"),
+        (format!("{base}do.hz = \"FA{{hz{}:dec11}};\"\n", many("+1-1")), "2:4: "),
+        (format!("{base}step_hz = 1{}\n", many("0")), "2:1: "),
+        (format!("{base}line.baud = 1{}.5e999\n", many("0")), "2:6: "),
+        (format!("{base}table.mode.fm = \"{}\"\n", many("4")), "2:"),
+        (format!("\u{feff}{base}colour = 1\r\n"), "2:1: unknown key"),
+        (format!("{base}do.quiet = \"AI0;\"\rcolour = 1\n"), "2:"),
+    ] {
+        let home = Home::with(&[("mine", &text)]);
+        let errors = home.errors(&radio("mine"));
+        let own = format!("dialects/mine.toml:{place}");
+        assert!(errors.iter().any(|error| error.starts_with(&own)), "{place}: {errors:.300?}");
+    }
+    assert!(began.elapsed() < std::time::Duration::from_secs(20));
 }
 
 #[test]

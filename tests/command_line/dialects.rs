@@ -119,6 +119,53 @@ fn ones_own_file_is_proved_and_what_it_lacks_is_said() {
 }
 
 #[test]
+fn what_still_sends_the_code_of_an_ability_that_is_off_is_said() {
+    let home = Home::empty();
+    let text = "base = \"semicolon-eleven\"\ndo.tone_off = false\n";
+    let ran = home.run(&["dialects", "check", &home.file("mine.toml", text)]);
+    ran.assert_fits_the_screen();
+    let one_line = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said =
+        "do.tone_off is switched off, but its code TO0; is still sent by do.other_tone_off, do.tx_tone_off";
+    assert!(one_line.contains(said), "{}", ran.out);
+}
+
+/// The indented lines that begin with this one.
+fn example_of_the_readme(first: &str) -> String {
+    let lines = include_str!("../../README.md").lines().skip_while(|line| !line.trim().starts_with(first));
+    lines.map_while(|line| line.strip_prefix("    ")).map(|line| format!("{line}\n")).collect()
+}
+
+#[test]
+fn the_example_of_the_readme_does_what_it_says() {
+    let example = example_of_the_readme("base = \"semicolon-eleven\"");
+    assert!(example.contains("my radio can't switch the tone off"), "{example}");
+    let home = Home::empty();
+    let config = home.file("here/beamhand.toml", "format = 1\n");
+    let file = home.file("here/dialects/shack-radio.toml", &example);
+    let ran = home.run(&["dialects", "check", &file]);
+    ran.assert_fits_the_screen();
+    // Another code, and no command that switches the tone off: TO0; from memory of manuals.
+    assert!(ran.out.starts_with("shack-radio: built on semicolon-eleven, "), "{}", ran.out);
+    assert!(ran.out.contains(" AI00;\n") && !ran.out.contains("AI0;"), "{}", ran.out);
+    assert!(ran.out.contains(" TO1;") && !ran.out.contains("TO0;"), "{}", ran.out);
+    let listed = home.run(&["dialects", "--config", &config]);
+    assert!(listed.out.contains("shack-radio         57600 baud, 8N1, your own"), "{}", listed.out);
+}
+
+#[test]
+fn what_can_not_be_proven_is_counted_apart_and_named() {
+    let home = Home::empty();
+    let ran = home.run(&["dialects", "check", &home.file("mast.toml", "base = \"w-lines\"\n")]);
+    ran.assert_fits_the_screen();
+    assert!(ran.out.contains("  0 values were set and read as they were meant\n"), "{}", ran.out);
+    assert!(ran.out.contains(" values are not proven\n"), "{}", ran.out);
+    let why = "not proven: do.aim, do.azimuth: the answer has another form than the command";
+    let one_line = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(one_line.contains(why), "{}", ran.out);
+}
+
+#[test]
 fn every_fault_of_ones_own_file_is_named_with_its_place() {
     let home = Home::empty();
     let file = home.file("bad.toml", "base = \"five-byte\"\ncolour = 1\ndo.hz = \"{hz/10:bcd4} 08\"\n");
@@ -129,6 +176,13 @@ fn every_fault_of_ones_own_file_is_named_with_its_place() {
     let coarse = home.file("coarse.toml", "base = \"semicolon-eleven\"\ndo.hz = \"FA{hz/1000:dec8}000;\"\n");
     home.run(&["dialects", "check", &coarse])
         .assert_refused(78, &["coarse.toml:2:4: do.hz: ", "through whole to step_hz"]);
+    let unread =
+        home.file("unread.toml", "base = \"five-byte\"\n[ask]\nhz.answer = \"{hz:bcd4} {_:raw1}\"\n");
+    home.run(&["dialects", "check", &unread])
+        .assert_refused(78, &["unread.toml:3:1: do.hz: this frequency fails"]);
+    let mute = home.file("mute.toml", "family = \"w-lines\"\nline = { baud = 9600 }\ndo.stop = \"S\"\n");
+    home.run(&["dialects", "check", &mute])
+        .assert_refused(78, &["mute.toml: it serves no radio and no rotator"]);
     home.run(&["dialects", "check", "none.toml"]).assert_refused(78, &["none.toml: can't be read"]);
     home.run(&["dialects", "check", "none"]).assert_refused(2, &["NAME.toml"]);
 }

@@ -163,6 +163,20 @@ fn giving_back_never_moves_a_keyed_transmitter() {
     assert_eq!(tunes, 0, "the transmitter was retuned while keyed");
 }
 
+/// A radio for both directions at once that transmits on two metres only. It hears each frame
+/// first; what it has no word for is answered as [`semi`] does.
+pub(crate) fn on_two_metres(mut hear: impl FnMut(&[u8]) -> Option<Vec<u8>> + 'static) -> Stand {
+    let DeviceSetup::Radio(setup) = radio("semicolon-eleven", Use::Both, None, "a") else { unreachable!() };
+    let segments = Segments::new(vec![Segment { from: Hertz(145_800_000), to: Hertz(146_000_000) }]);
+    let mut inner = semi(Rc::default());
+    let mut s = Stand::new(
+        plan(vec![DeviceSetup::Radio(RadioSetup { segments, ..setup })], 9600),
+        Box::new(move |frame| hear(frame).unwrap_or_else(|| inner(frame))),
+    );
+    s.run(0.5);
+    s
+}
+
 pub(crate) fn semi(lose: Rc<Cell<u32>>) -> Answer {
     Box::new(move |f| {
         if lose.get() > 0 && f.ends_with(b"A;") {

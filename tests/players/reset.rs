@@ -8,9 +8,8 @@ use std::sync::Arc;
 
 use beamhand::device::line::LineInput;
 use beamhand::device::*;
-use beamhand::terms::*;
 
-use crate::semi;
+use crate::on_two_metres;
 use crate::stand::*;
 
 #[derive(Default)]
@@ -50,19 +49,8 @@ impl Radio {
 /// Transmits on two metres only; the pass begins at 1000 s.
 fn following_at(second: f64) -> (Stand, Rc<RefCell<Radio>>) {
     let radio = Rc::new(RefCell::new(Radio::default()));
-    let (far, mut inner) = (radio.clone(), semi(Rc::default()));
-    let DeviceSetup::Radio(setup) = crate::stand::radio("semicolon-eleven", Use::Both, None, "a") else {
-        unreachable!()
-    };
-    let segments = Segments::new(vec![Segment { from: Hertz(145_800_000), to: Hertz(146_000_000) }]);
-    let mut s = Stand::new(
-        plan(vec![DeviceSetup::Radio(RadioSetup { segments, ..setup })], 9600),
-        Box::new(move |frame| {
-            let heard = far.borrow_mut().hear(frame);
-            heard.unwrap_or_else(|| inner(frame))
-        }),
-    );
-    s.run(0.5);
+    let far = radio.clone();
+    let mut s = on_two_metres(move |frame| far.borrow_mut().hear(frame));
     s.order(0, Order::Radio(RadioOrder::Engage(Arc::new(Fixed(channel(Some(670)), 20.0)))));
     s.run(5.0);
     s.order(0, Order::Radio(RadioOrder::Proceed));

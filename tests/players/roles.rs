@@ -9,7 +9,7 @@ use std::sync::Arc;
 use beamhand::device::*;
 use beamhand::terms::*;
 
-use crate::semi;
+use crate::on_two_metres;
 use crate::stand::*;
 
 #[derive(Default)]
@@ -74,19 +74,8 @@ impl Radio {
 /// Transmits on two metres only; prepared, and following a plan that slides by 100 Hz/s.
 fn following(radio: Radio) -> (Stand, Rc<RefCell<Radio>>) {
     let shared = Rc::new(RefCell::new(radio));
-    let (far, mut inner) = (shared.clone(), semi(Rc::default()));
-    let DeviceSetup::Radio(setup) = crate::stand::radio("semicolon-eleven", Use::Both, None, "a") else {
-        unreachable!()
-    };
-    let segments = Segments::new(vec![Segment { from: Hertz(145_800_000), to: Hertz(146_000_000) }]);
-    let mut s = Stand::new(
-        plan(vec![DeviceSetup::Radio(RadioSetup { segments, ..setup })], 9600),
-        Box::new(move |frame| {
-            let heard = far.borrow_mut().hear(frame);
-            heard.unwrap_or_else(|| inner(frame))
-        }),
-    );
-    s.run(0.5);
+    let far = shared.clone();
+    let mut s = on_two_metres(move |frame| far.borrow_mut().hear(frame));
     s.order(0, slide(Mode::Usb, true));
     s.run(5.0);
     s.order(0, Order::Radio(RadioOrder::Proceed));

@@ -3,7 +3,7 @@
 use std::time::Duration;
 
 use super::super::dialect::{Expect, Step, Template};
-use super::super::family::Heard;
+use super::super::family::{Family, Heard};
 use super::super::symptoms::Fact;
 use super::super::values::Values;
 use super::echo::Came;
@@ -49,7 +49,10 @@ impl Conversation {
             Wait::Proof { address, .. } if address != current.exchange.address => self.guard.proven(address),
             _ => {
                 current.fail_unsent(Outcome::NoAnswer);
-                self.silence(outputs);
+                match self.half_proof(&rest) {
+                    Some(half) => outputs.push(Output::Noticed(half)),
+                    None => self.silence(outputs),
+                }
             }
         }
     }
@@ -78,6 +81,13 @@ impl Conversation {
             Some((from, wanted)) => Fact::Foreign { from, wanted },
             None => Fact::Silence { baud: self.settings.baud, stray: self.noise.pending() },
         }));
+    }
+
+    /// Whether `rest` is the beginning of an answer to the proof question, as far as that names itself.
+    fn half_proof(&self, rest: &[u8]) -> Option<Fact> {
+        let question = self.family.proof_question(None)?;
+        let names_itself = self.family == Family::Semicolon && self.family.proves(&question, rest);
+        names_itself.then_some(Fact::HalfAnswer { came: rest.len(), of: None })
     }
 
     /// Whether `rest` is the beginning of an answer.

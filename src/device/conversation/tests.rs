@@ -342,6 +342,18 @@ fn a_radio_that_refuses_the_proof_question_twice_is_in_step() {
 }
 
 #[test]
+fn half_an_answer_to_the_proof_question_is_told_as_that() {
+    let mut line = Line::opened("semicolon-eleven");
+    line.begin("do.tone", Values::of_tone(Tone::from_tenths(885).unwrap()));
+    assert_eq!(line.hear(b"ID0"), []);
+    assert!(line.wake().contains(&Output::Noticed(Fact::HalfAnswer { came: 3, of: None })));
+    let mut line = Line::opened("semicolon-eleven");
+    line.begin("do.tone", Values::of_tone(Tone::from_tenths(885).unwrap()));
+    assert_eq!(line.hear(b"xyz"), [], "this is the beginning of nothing");
+    assert!(line.wake().contains(&Output::Noticed(Fact::Silence { baud: 9600, stray: 3 })));
+}
+
+#[test]
 fn a_late_refusal_before_the_proof_is_told_when_the_proof_comes() {
     let mut line = Line::opened("semicolon-eleven");
     line.begin("do.tone", Values::of_tone(Tone::from_tenths(885).unwrap()));

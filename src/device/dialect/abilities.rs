@@ -1,5 +1,6 @@
 //! What players do and ask for by name, and what they read from the answers.
 
+use super::DIALS;
 use super::template::Template;
 
 /// What can be done. A preparation step may have any other name.
@@ -45,6 +46,20 @@ pub(super) const ASK: [&str; 16] = [
     "azimuth",
     "split",
 ];
+
+/// The fields whose values are known when `verb` is sent.
+pub(super) fn carried(verb: &str) -> &'static [&'static str] {
+    let Some(ability) = verb.strip_prefix("do.") else { return &[] };
+    let plain = DIALS.into_iter().find_map(|dial| ability.strip_prefix(dial)).unwrap_or(ability);
+    match plain {
+        "hz" => &["hz"],
+        "mode" => &["mode"],
+        "tone" => &["tone"],
+        "aim" => &["az", "el", "ph", "pv"],
+        "azimuth" => &["az", "ph", "pv"],
+        _ => &[],
+    }
+}
 
 /// The field for which `verb` asks and that no form of its answer reads: a player would ask for
 /// ever.

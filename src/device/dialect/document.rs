@@ -24,6 +24,8 @@ pub(super) enum Item {
     Flag(bool),
     List(Vec<Node>),
     Table(BTreeMap<String, Node>),
+    /// Taken away by a `false` laid on it: what it was.
+    Off(Box<Item>),
     Unused,
 }
 
@@ -39,7 +41,8 @@ pub(super) fn parse(text: &str) -> Result<Node, (Place, String)> {
 }
 
 impl Node {
-    /// This tree with `over` laid on it, key by key: tables are merged, anything else replaced.
+    /// This tree with `over` laid on it, key by key: tables are merged, anything else replaced. What
+    /// `false` takes away is kept aside.
     pub(super) fn merged(self, over: Node) -> Node {
         match (self.item, over.item) {
             (Item::Table(mut base), Item::Table(over_keys)) => {
@@ -52,6 +55,10 @@ impl Node {
                 }
                 Node { place: over.place, item: Item::Table(base) }
             }
+            (was @ (Item::Text(_) | Item::List(_) | Item::Table(_)), Item::Flag(false)) => {
+                Node { place: over.place, item: Item::Off(Box::new(was)) }
+            }
+            (was @ Item::Off(_), Item::Flag(false)) => Node { place: over.place, item: was },
             (_, item) => Node { place: over.place, item },
         }
     }

@@ -13,6 +13,7 @@ mod exchange;
 mod fault;
 mod proof;
 mod read;
+mod siblings;
 mod table;
 mod template;
 #[cfg(test)]
@@ -26,14 +27,16 @@ use std::time::Duration;
 pub use base::OwnTexts;
 pub use exchange::{EncodeError, Exchange, Expect, Step};
 pub use fault::DialectError;
-pub use proof::Proof;
+pub use proof::{Doubt, Proof};
+pub use siblings::StillSent;
 pub(crate) use template::Style;
 pub use template::Template;
 pub use template::specimen::Specimen;
 
 use super::family::Family;
-use super::values::{Value, Values};
+use super::values::{Kind, Value, Values};
 use crate::terms::{Hertz, Mode, Tone};
+use document::Place;
 
 /// The built-in dialects.
 const BUILT_IN: [(&str, &str); 9] = [
@@ -98,6 +101,8 @@ pub struct Dialect {
     prepare: Preparation,
     tables: template::Tables,
     verbs: BTreeMap<String, Verb>,
+    /// Abilities of the base that the file takes away.
+    off: BTreeMap<String, Verb>,
 }
 
 /// The steps that prepare a radio, in order, for each arrangement.
@@ -117,6 +122,7 @@ impl Preparation {
 /// One ability: what is sent, what always follows, and what answers the last frame of `send`.
 #[derive(Debug, Clone, PartialEq)]
 struct Verb {
+    place: Place,
     send: Vec<Template>,
     finally: Vec<Template>,
     answer: Arc<[Template]>,
@@ -143,14 +149,14 @@ impl Dialect {
     /// Reads a dialect file that builds on nothing but built-in ones. Every fault is reported, each
     /// with its place; a command that the never-list of its family forbids is one.
     pub fn parse(name: &str, text: &str) -> Result<Dialect, Vec<DialectError>> {
-        base::dialect(name, text, &OwnTexts::new(), &[])
+        base::dialect(name, text, &OwnTexts::new())
     }
 
     /// Reads the user's dialect `name`, one of `own`, which may build on others of them. A base of
     /// the same name is the built-in one.
     pub fn of_user(name: &str, own: &OwnTexts) -> Result<Dialect, Vec<DialectError>> {
         match own.get(name) {
-            Some(Ok(text)) => base::dialect(name, text, own, &[]),
+            Some(Ok(text)) => base::dialect(name, text, own),
             Some(Err(unreadable)) => Err(vec![unreadable.clone()]),
             None => Err(vec![DialectError::at(name, None, "there is no such dialect")]),
         }
@@ -219,6 +225,14 @@ impl Dialect {
         fields.sort_unstable();
         fields.dedup();
         fields
+    }
+
+    /// Where one of `verbs` stands in the file; if the base has them all, where a table stands that
+    /// they take their codes from.
+    fn place_of(&self, verbs: &[&str]) -> Place {
+        let own = verbs.iter().find_map(|verb| self.verbs.get(*verb)?.place);
+        let mut fields = verbs.iter().flat_map(|verb| self.needs(verb));
+        own.or_else(|| fields.find_map(|field| self.tables.of(Kind::of(field)?.1)?.place))
     }
 
     /// Every ability, sorted.

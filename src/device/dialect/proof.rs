@@ -1,7 +1,12 @@
 //! The proof of a dialect: everything that it can set is encoded, over the whole range of values,
 //! and read again, both from the command itself and from the answer to the matching question.
+//! Where no question is there, or its answer has another form than the command, nothing tells
+//! whether both mean the same: such a value is not proven.
+
+use std::collections::BTreeMap;
 
 use super::super::values::{Value, Values};
+use super::fault::DialectError;
 use super::template::specimen::filled;
 use super::{Dialect, Template, undirected};
 use crate::terms::{Hertz, Mode, Tone};
@@ -31,29 +36,35 @@ const BANDS_KHZ: [(i64, i64); 17] = [
 /// Frequencies tried in each band. They are spread so that every digit changes.
 const TRIED_A_BAND: i64 = 241;
 
-/// What the proof found, in words.
+/// What the proof found.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Proof {
     /// Values that would not be set, or not be read, as they are meant.
-    pub faults: Vec<String>,
+    pub faults: Vec<DialectError>,
     /// What the language can't say at all.
     pub limits: Vec<String>,
-    /// How many values went out and came back.
-    pub tried: usize,
+    /// How many values went out and came back as they were meant.
+    pub proven: usize,
+    /// How many could not be compared with an answer.
+    pub unproven: usize,
+    /// The commands that carry those, and why.
+    pub doubts: BTreeMap<Doubt, Vec<String>>,
 }
 
-/// What came of reading something that was not what it meant.
-#[derive(Debug)]
-enum Misread {
-    NotAtAll,
-    As(String),
+/// Why a command can't be compared with the answer that should say the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Doubt {
+    /// The dialect has no question for what the command sets.
+    NoQuestion,
+    /// No form of the answer fits the command's own bytes.
+    OtherForm,
 }
 
-impl std::fmt::Display for Misread {
+impl std::fmt::Display for Doubt {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
-            Misread::NotAtAll => "nothing",
-            Misread::As(read) => read,
+            Doubt::NoQuestion => "there is no question that reads it",
+            Doubt::OtherForm => "the answer has another form than the command",
         })
     }
 }
@@ -103,53 +114,77 @@ impl Dialect {
 
     /// The first value that fails is named, and how many do.
     fn prove_all(&self, verb: &str, what: &str, all: &[Values], proof: &mut Proof) {
-        let failures: Vec<String> =
-            all.iter().filter_map(|values| self.set_and_read(verb, values).err()).collect();
-        proof.tried += all.len() - failures.len();
+        let mut failures = Vec::new();
+        for values in all {
+            match self.set_and_read(verb, values) {
+                Ok(None) => proof.proven += 1,
+                Ok(Some(doubt)) => {
+                    proof.unproven += 1;
+                    let verbs = proof.doubts.entry(doubt).or_default();
+                    if verbs.last().is_none_or(|last| last != verb) {
+                        verbs.push(verb.to_owned());
+                    }
+                }
+                Err(failure) => failures.push(failure),
+            }
+        }
         if let Some(first) = failures.first() {
             let others = failures.len() - 1;
             let more = if others > 0 { format!(", and so do {others} more") } else { String::new() };
-            proof.faults.push(format!("{verb}: this {what} fails{more}: {first}"));
+            let place = self.place_of(&[verb, &question_of(verb)]);
+            let text = format!("{verb}: this {what} fails{more}: {first}");
+            proof.faults.push(DialectError::at(&self.name, place, text));
         }
     }
 
-    fn set_and_read(&self, verb: &str, values: &Values) -> Result<(), String> {
+    /// What is wrong with the way of `values` there and back, or why that can't be told.
+    fn set_and_read(&self, verb: &str, values: &Values) -> Result<Option<Doubt>, String> {
+        let meant = shown(values);
         if !self.can_say(verb, values) {
-            return Err(format!("{} can't be sent", shown(values)));
+            return Err(format!("{meant} can't be sent"));
         }
-        let Some(exchange) = self.verbs.get(verb) else { return Ok(()) };
-        let carriers = exchange.send.iter().filter(|template| !template.fields().is_empty());
-        let question = self.verbs.get(&verb.replacen("do.", "ask.", 1));
+        let question = self.verbs.get(&question_of(verb));
         let forms: Vec<&Template> = question.iter().flat_map(|question| question.answer.iter()).collect();
-        for template in carriers {
-            self.reads_as_written(&[template], template, values)
-                .map_err(|read| format!("{} would be set as {read}", shown(values)))?;
+        let mut doubt = question.is_none().then_some(Doubt::NoQuestion);
+        let sent = self.verbs.get(verb).into_iter().flat_map(|command| &command.send);
+        for template in sent.filter(|template| !template.fields().is_empty()) {
+            if let Some(read) = self.misread(self.read_back(&[template], template, values), values) {
+                return Err(format!("{meant} would be set as {read}"));
+            }
             // Where an answer looks like the command, both mean the same.
-            match self.reads_as_written(&forms, template, values) {
-                Err(Misread::As(read)) => {
-                    return Err(format!("{} as it is set would be read as {read}", shown(values)));
+            match self.read_back(&forms, template, values).filter(|read| speaks_of(read, values)) {
+                None => doubt = doubt.or(Some(Doubt::OtherForm)),
+                read => {
+                    if let Some(read) = self.misread(read, values) {
+                        return Err(format!("{meant} as it is set would be read as {read}"));
+                    }
                 }
-                Err(Misread::NotAtAll) | Ok(()) => {}
             }
         }
-        for form in &forms {
-            self.reads_as_written(&forms, form, values)
-                .map_err(|read| format!("{} would be read as {read}", shown(values)))?;
+        let tells = |form: &Template| form.fields().iter().any(|field| undirected(values, field).is_some());
+        for form in forms.iter().filter(|form| tells(form)) {
+            let read = self.read_back(&forms, form, values).filter(|read| speaks_of(read, values));
+            if let Some(read) = self.misread(read, values) {
+                return Err(format!("{meant} would be read as {read}"));
+            }
         }
-        Ok(())
+        Ok(doubt)
     }
 
-    /// Writes `form` and reads it by the first of `forms` that fits, as a conversation does; what
-    /// was read instead, if that is something else.
-    fn reads_as_written(&self, forms: &[&Template], form: &Template, values: &Values) -> Result<(), Misread> {
+    /// Writes `form` and reads it by the first of `forms` that fits, as a conversation does.
+    fn read_back(&self, forms: &[&Template], form: &Template, values: &Values) -> Option<Values> {
         let look_up = |name: &str| undirected(values, name).or(Some(Value::Number(0.0)));
-        let specimen = form.specimen(&look_up).ok_or(Misread::NotAtAll)?;
-        let bytes = filled(&specimen, self.family.style());
-        let read = forms.iter().find_map(|form| form.decode(&bytes)).ok_or(Misread::NotAtAll)?;
+        let bytes = filled(&form.specimen(&look_up)?, self.family.style());
+        forms.iter().find_map(|form| form.decode(&bytes))
+    }
+
+    /// What was read instead of `values`, if that is something else.
+    fn misread(&self, read: Option<Values>, values: &Values) -> Option<String> {
+        let Some(read) = read else { return Some("nothing".to_owned()) };
         let wrong = read.iter().find(|(field, value)| {
             undirected(values, field).is_some_and(|meant| !self.are_alike(meant, *value))
         });
-        wrong.map_or(Ok(()), |(field, value)| Err(Misread::As(shown(&Values::new().with(field, value)))))
+        wrong.map(|(field, value)| shown(&Values::new().with(field, value)))
     }
 
     /// Within one step of the dial, or what the rotator resolves.
@@ -175,6 +210,16 @@ impl Dialect {
             .map(|(what, missing)| format!("no code for the {what} {}", missing.join(", ")))
             .collect()
     }
+}
+
+/// The question that reads what the command sets.
+fn question_of(command: &str) -> String {
+    command.replacen("do.", "ask.", 1)
+}
+
+/// Whether what was read says anything of what was meant.
+fn speaks_of(read: &Values, meant: &Values) -> bool {
+    read.iter().any(|(field, _)| undirected(meant, field).is_some())
 }
 
 fn modes(dialect: &Dialect) -> Vec<Values> {

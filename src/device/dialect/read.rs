@@ -10,22 +10,23 @@ use super::abilities::{ASK, DO, unread};
 use super::document::{Item, Node, Place};
 use super::fault::DialectError;
 use super::table::{Table, key_value, numbered_tones};
-use super::template::{Style, Tables, Template, hex};
+use super::template::{Style, Tables, Template, hex, printable};
 use super::{Dialect, LineSettings, Preparation, Verb};
 use crate::terms::Hertz;
 
 type Keys = BTreeMap<String, Node>;
 
-/// A dialect as it was read, and where each of its abilities stands.
-pub(super) struct Read {
-    pub(super) dialect: Dialect,
-    pub(super) places: BTreeMap<String, Place>,
-}
+/// So many frames in a command, forms of an answer, steps of a preparation. The longest built-in
+/// list has nine.
+const MOST: usize = 64;
+
+/// Where names stand in a file, of abilities or of steps.
+type Places = BTreeMap<String, Place>;
 
 /// Reads the merged tree of the dialect `name`: what there is of it, and every fault.
-pub(super) fn dialect(name: &str, root: Node) -> (Option<Read>, Vec<DialectError>) {
+pub(super) fn dialect(name: &str, root: Node) -> (Option<Dialect>, Vec<DialectError>) {
     let mut reader = Reader { name, errors: Vec::new() };
-    let read = reader.dialect(root).map(|(dialect, places)| Read { dialect, places });
+    let read = reader.dialect(root);
     (read, reader.errors)
 }
 
@@ -40,7 +41,7 @@ impl Reader<'_> {
         None
     }
 
-    fn dialect(&mut self, root: Node) -> Option<(Dialect, BTreeMap<String, Place>)> {
+    fn dialect(&mut self, root: Node) -> Option<Dialect> {
         let mut keys = self.keys(root)?;
         let family = self.family(keys.remove("family"))?;
         let style = family.style();
@@ -57,15 +58,15 @@ impl Reader<'_> {
         let (refused, acknowledged) = (list(self, "refused"), list(self, "acknowledged"));
         self.refusals(refusals_at, family, &refused);
         let unasked = list(self, "unasked");
-        let prepare = self.preparation(keys.remove("prepare"));
+        let (prepare, named) = self.preparation(keys.remove("prepare"));
         let steps: Vec<&str> = prepare.all().collect();
         let mut verbs = BTreeMap::new();
-        let mut places = BTreeMap::new();
+        let (mut off, mut places) = (BTreeMap::new(), Places::new());
         for (group, known) in [("do", &DO[..]), ("ask", &ASK[..])] {
             let nodes = keys.remove(group).and_then(|node| self.keys(node)).unwrap_or_default();
             for (key, node) in nodes {
                 // A base's step that no preparation names any more does no harm.
-                let is_inherited = node.place.is_none();
+                let is_inherited = node.place.is_none() || matches!(node.item, Item::Off(_));
                 if !is_inherited && !known.contains(&key.as_str()) && !steps.contains(&key.as_str()) {
                     let known = known.join(", ");
                     self.fault::<()>(
@@ -75,10 +76,16 @@ impl Reader<'_> {
                     continue;
                 }
                 let (verb, place) = (format!("{group}.{key}"), node.place);
-                if let Some(exchange) = self.verb(&verb, node, family, &tables) {
-                    verbs.insert(verb.clone(), exchange);
+                places.insert(verb.clone(), place);
+                if let Item::Off(was) = node.item {
+                    // What is not said may be wrong.
+                    let faults = self.errors.len();
+                    let was = self.verb(&verb, Node { place, item: *was }, family, &tables);
+                    self.errors.truncate(faults);
+                    off.extend(was.map(|was| (verb, was)));
+                } else if let Some(exchange) = self.verb(&verb, node, family, &tables) {
+                    verbs.insert(verb, exchange);
                 }
-                places.insert(verb, place);
             }
         }
         self.leftovers("", keys);
@@ -98,22 +105,32 @@ impl Reader<'_> {
             prepare,
             tables,
             verbs,
+            off,
         };
-        self.steps_exist(&dialect);
-        Some((dialect, places))
+        self.steps_exist(&dialect, |step| {
+            let of = |places: &Places, name: &str| places.get(name).copied().flatten();
+            of(&places, &format!("do.{step}")).or_else(|| of(&named, step))
+        });
+        Some(dialect)
     }
 
-    fn steps_exist(&mut self, dialect: &Dialect) {
+    /// `place`: where a step's command stands, or where the preparation names it.
+    fn steps_exist(&mut self, dialect: &Dialect, place: impl Fn(&str) -> Place) {
         let missing: BTreeSet<&str> =
             dialect.prepare.all().filter(|step| !dialect.can(&format!("do.{step}"))).collect();
-        for step in missing {
-            self.fault::<()>(None, format!("prepare names \"{step}\", but there is no do.{step}"));
+        for step in missing.into_iter().filter(|step| !self.is_faulty(place(step))).collect::<Vec<_>>() {
+            self.fault::<()>(place(step), format!("prepare names \"{step}\", but there is no do.{step}"));
         }
         let needy: BTreeSet<&str> =
             dialect.prepare.all().filter(|step| !dialect.needs(&format!("do.{step}")).is_empty()).collect();
         for step in needy {
-            self.fault::<()>(None, format!("prepare names \"{step}\", but do.{step} needs a value"));
+            self.fault::<()>(place(step), format!("prepare names \"{step}\", but do.{step} needs a value"));
         }
+    }
+
+    /// Whether something is wrong in that line already.
+    fn is_faulty(&self, place: Place) -> bool {
+        place.is_some_and(|(line, _)| self.errors.iter().any(|fault| fault.line == line))
     }
 
     fn refusals(&mut self, place: Place, family: Family, refused: &[Template]) {
@@ -201,10 +218,18 @@ impl Reader<'_> {
         match node.map(|node| (node.place, node.item)) {
             None => Vec::new(),
             Some((place, Item::Text(text))) => vec![(place, text)],
-            Some((_, Item::List(nodes))) => {
-                nodes.into_iter().flat_map(|node| self.texts(Some(node))).collect()
+            Some((place, Item::List(nodes))) if nodes.len() > MOST => {
+                self.fault(place, format!("a list has at most {MOST} texts")).unwrap_or_default()
             }
+            Some((_, Item::List(nodes))) => nodes.into_iter().filter_map(|node| self.text(node)).collect(),
             Some((place, _)) => self.fault(place, "a text or a list of texts is needed").unwrap_or_default(),
+        }
+    }
+
+    fn text(&mut self, node: Node) -> Option<(Place, String)> {
+        match node.item {
+            Item::Text(text) => Some((node.place, text)),
+            _ => self.fault(node.place, "a text is needed here"),
         }
     }
 
@@ -227,7 +252,7 @@ impl Reader<'_> {
 
     fn table(&mut self, kind: Kind, node: Node, style: Style) -> Option<Table> {
         let code = |text: &str| match style {
-            Style::Text => Ok(text.as_bytes().to_vec()),
+            Style::Text => printable(text).map(<[u8]>::to_vec),
             Style::Hex => hex(text),
         };
         let listed = match (&node.item, kind) {
@@ -236,6 +261,7 @@ impl Reader<'_> {
         };
         if let Some(tones) = listed {
             return Some(Table::new(
+                node.place,
                 tones.into_iter().map(|(tone, text)| (tone, text.into_bytes())).collect(),
             ));
         }
@@ -245,7 +271,7 @@ impl Reader<'_> {
                 "a table, or for tones the numbers of a list: \"01-38\", \"00-41\", \"000-049\"",
             );
         }
-        let mut entries = Vec::new();
+        let (place, mut entries) = (node.place, Vec::new());
         for (key, node) in self.keys(node)? {
             let place = node.place;
             match key_value(kind, &key) {
@@ -261,17 +287,31 @@ impl Reader<'_> {
                 }
             }
         }
-        Some(Table::new(entries))
+        if entries.is_empty() {
+            return self.fault(place, "a table needs codes");
+        }
+        Some(Table::new(place, entries))
     }
 
-    fn preparation(&mut self, node: Option<Node>) -> Preparation {
+    fn preparation(&mut self, node: Option<Node>) -> (Preparation, Places) {
         let mut keys = node.and_then(|node| self.keys(node)).unwrap_or_default();
+        let mut places = Places::new();
         let mut steps = |reader: &mut Self, key| -> Vec<String> {
-            reader.texts(keys.remove(key)).into_iter().map(|(_, step)| step).collect()
+            let steps = reader.texts(keys.remove(key));
+            let named = steps.into_iter().map(|(place, step)| {
+                let is_plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
+                if step.is_empty() || !step.chars().all(is_plain) {
+                    reader.fault::<()>(place, "the name of a step has small letters, digits and _");
+                }
+                let first = places.entry(step.clone()).or_default();
+                *first = first.or(place);
+                step
+            });
+            named.collect()
         };
         let [single, split, duplex] = ["single", "split", "duplex"].map(|key| steps(self, key));
         self.leftovers("prepare.", keys);
-        Preparation { single, split, duplex }
+        (Preparation { single, split, duplex }, places)
     }
 
     /// An exchange: one frame, a list of frames, or a table of send, answer and finally; `false`
@@ -293,6 +333,9 @@ impl Reader<'_> {
         if send.is_empty() {
             return self.fault(place, format!("{verb} sends nothing"));
         }
+        if send.len() + finally.len() > MOST {
+            return self.fault(place, format!("{verb}: at most {MOST} frames, those of `finally` included"));
+        }
         if let Some(template) = send.iter().chain(&finally).find(|template| !template.is_writable()) {
             return self.fault(place, format!("{verb}: \"{template}\" can be read but not written"));
         }
@@ -310,6 +353,6 @@ impl Reader<'_> {
                 format!("{verb}: in this family every form of an answer has the same number of bytes"),
             );
         }
-        Some(Verb { send, finally, answer: Arc::from(answer) })
+        Some(Verb { place, send, finally, answer: Arc::from(answer) })
     }
 }

@@ -1,18 +1,20 @@
 //! A dialect's code tables: which bytes stand for a mode or a tone.
 
 use super::super::values::{Kind, Value};
+use super::document::Place;
 use crate::terms::{Mode, Tone};
 
 /// Codes of one kind of value. The first code of a value is written, every one is understood.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Table {
+    pub(super) place: Place,
     entries: Vec<(Value, Vec<u8>)>,
 }
 
 impl Table {
     /// From pairs in the order of preference.
-    pub(super) fn new(entries: Vec<(Value, Vec<u8>)>) -> Self {
-        Self { entries }
+    pub(super) fn new(place: Place, entries: Vec<(Value, Vec<u8>)>) -> Self {
+        Self { place, entries }
     }
 
     /// The code to write.

@@ -29,6 +29,17 @@ pub(super) struct Tables {
     pub(super) tone: Option<Table>,
 }
 
+impl Tables {
+    /// The codes of this kind of value.
+    pub(super) fn of(&self, kind: Kind) -> Option<&Table> {
+        match kind {
+            Kind::Mode => self.mode.as_ref(),
+            Kind::Tone => self.tone.as_ref(),
+            Kind::Hertz | Kind::Number | Kind::Flag => None,
+        }
+    }
+}
+
 /// A parsed template. Its `Display` form is the text that it was read from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Template {
@@ -80,6 +91,9 @@ impl Template {
             }
             rest = after;
         }
+        if pieces.is_empty() {
+            return Err("there is nothing in it".to_owned());
+        }
         Ok(Self { text: text.to_owned(), pieces })
     }
 
@@ -90,6 +104,11 @@ impl Template {
             Piece::Number(_, codec) => !matches!(codec, Codec::Number | Codec::Any(_)),
             Piece::Blanks | Piece::Skipped(_) | Piece::Bits(_) => false,
         })
+    }
+
+    /// Whether both write the same bytes, however they are spelt.
+    pub(super) fn is_the_same_as(&self, other: &Template) -> bool {
+        self.pieces == other.pieces
     }
 
     /// Its bytes, if there is no field in it.
@@ -255,10 +274,16 @@ fn is_blank(byte: u8) -> bool {
     matches!(byte, b' ' | b'\t' | b'\r' | b'\n' | 0)
 }
 
-fn text_pieces(literal: &str, pieces: &mut Vec<Piece>) -> Result<(), String> {
-    if let Some(wrong) = literal.chars().find(|c| !matches!(c, ' '..='~')) {
-        return Err(format!("{wrong:?} has no place in a frame"));
+/// The bytes of what may stand in a frame that is text.
+pub(super) fn printable(text: &str) -> Result<&[u8], String> {
+    match text.chars().find(|c| !matches!(c, ' '..='~')) {
+        Some(wrong) => Err(format!("{wrong:?} has no place in a frame")),
+        None => Ok(text.as_bytes()),
     }
+}
+
+fn text_pieces(literal: &str, pieces: &mut Vec<Piece>) -> Result<(), String> {
+    printable(literal)?;
     for (i, part) in literal.split('~').enumerate() {
         if i > 0 {
             pieces.push(Piece::Blanks);

@@ -6,7 +6,9 @@ mod dials;
 mod files;
 mod motions;
 mod proof;
+mod returns;
 mod sets;
+mod siblings;
 
 use proptest::prelude::*;
 
@@ -38,6 +40,8 @@ fn read_back(dialect: &Dialect, verb: &str, frame: &[u8]) -> Option<Values> {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn every_frequency_is_read_as_it_was_written(step in 0_i64..99_999_999, which in 0_usize..5) {
         let name = ["semicolon-eleven", "semicolon-nine", "fe-frames", "five-byte", "five-byte-duplex"][which];

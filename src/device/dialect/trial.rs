@@ -3,37 +3,62 @@
 
 mod dials;
 mod motions;
+mod returns;
 
 use super::super::values::{Value, Values};
 use super::Dialect;
+use super::abilities::carried;
 use super::fault::DialectError;
-use super::read::Read;
 use crate::terms::Hertz;
 
 /// The address on a bus that stands for any.
 const ADDRESS: u8 = 0xA2;
 
+/// What a rotator's controller says of itself, and is told again.
+const PULSES: [&str; 2] = ["ph", "pv"];
+
+/// No command of any of the languages is half as long.
+const LONGEST: usize = 64;
+
 /// The first fault of each ability, and what is wrong between them. `base` is the built-in dialect
 /// below.
-pub(super) fn faults(read: &Read, base: Option<&Dialect>) -> Vec<DialectError> {
-    let Read { dialect, places } = read;
+pub(super) fn faults(dialect: &Dialect, base: Option<&Dialect>) -> Vec<DialectError> {
     let samples = samples(dialect);
     let tried = |verb: &str| {
         let with = |(i, values): (usize, &Values)| fault_with(dialect, verb, i, values);
-        samples.iter().enumerate().find_map(with)
+        samples.iter().enumerate().find_map(with).or_else(|| without_value(dialect, verb))
     };
     let placed = |verb: &str| {
-        let place = places.get(verb).copied().flatten();
+        let place = dialect.place_of(&[verb]);
         tried(verb).map(|fault| DialectError::at(dialect.name(), place, format!("{verb}: {fault}")))
     };
     let faults: Vec<DialectError> = dialect.verbs().filter_map(placed).collect();
-    if faults.is_empty() { dials::mixed_up(read, base) } else { faults }
+    let between = || Some(dials::mixed_up(dialect, base)).filter(|faults| !faults.is_empty());
+    if faults.is_empty() { between().unwrap_or_else(|| returns::missing(dialect)) } else { faults }
+}
+
+/// A field that nobody fills in when the command is sent.
+fn without_value(dialect: &Dialect, verb: &str) -> Option<String> {
+    let question = dialect.verbs.get(&verb.replacen("do.", "ask.", 1));
+    let learnt = |field: &str| {
+        question.is_none_or(|question| question.answer.iter().any(|form| form.fields().contains(&field)))
+    };
+    let is_known = |field: &&str| carried(verb).contains(field) && (!PULSES.contains(field) || learnt(field));
+    let field = dialect.needs(verb).into_iter().find(|field| !is_known(field))?;
+    Some(match carried(verb) {
+        [] => format!("it needs {field}, and no value is known when it is sent"),
+        _ if PULSES.contains(&field) => format!("it needs {field}, which no answer to the question reads"),
+        known => format!("it needs {field}; what is known when it is sent: {}", known.join(", ")),
+    })
 }
 
 fn fault_with(dialect: &Dialect, verb: &str, i: usize, values: &Values) -> Option<String> {
     let hertz = hertz_for(dialect, verb, i);
     let values = values.clone().with("hz", Value::Hertz(hertz));
     match dialect.exchange(verb, &values, dialect.address().or(Some(ADDRESS))) {
+        Ok(exchange) if exchange.frames().any(|frame| frame.len() > LONGEST) => {
+            Some(format!("a frame has at most {LONGEST} bytes"))
+        }
         Ok(exchange) => exchange
             .forbidden(dialect.family())
             .or_else(|| dials::fault(dialect, verb, &exchange, hertz))

@@ -84,6 +84,19 @@ impl Family {
         }
     }
 
+    /// The VFO on which a radio receives after `frames`, as far as they select one. Where the dials
+    /// have names, mode and tone still act on the one that receives.
+    pub(crate) fn receives_on<'f>(self, frames: impl Iterator<Item = &'f [u8]>) -> Option<u8> {
+        if self != Family::Semicolon {
+            return self.selected(frames);
+        }
+        let vfo = |frame: &[u8]| match letters_first(frame)[..] {
+            [b'F', b'R', vfo] => Some(vfo),
+            _ => None,
+        };
+        frames.filter_map(vfo).last()
+    }
+
     /// The VFO or band on which a command acts after `frames`, as far as they select one.
     pub(crate) fn selected<'f>(self, frames: impl Iterator<Item = &'f [u8]>) -> Option<u8> {
         match self {
@@ -196,5 +209,18 @@ mod tests {
         }
         assert!(Family::FiveByte.displaces(&[0x49, 0, 0, 0, 0x09], false).is_some());
         assert_eq!(Family::FiveByte.displaces(&[0x89, 0, 0, 0, 0x09], false), None);
+    }
+
+    #[test]
+    fn the_vfo_that_receives_is_the_one_selected_last() {
+        let letters = |frames: &[&[u8]]| Family::Semicolon.receives_on(frames.iter().copied());
+        assert_eq!(letters(&[b"FR1;", b"FT1;", b"MD4;"]), Some(b'1'));
+        assert_eq!(letters(&[b"FR1;", b"MD4;", b"fr0;", b"FT1;"]), Some(b'0'));
+        assert_eq!(letters(&[b"FT1;", b"FR;", b"FB00145950000;"]), None);
+        let vfo_b = bus(&[0x07, 0x01]);
+        assert_eq!(Family::FeFrames.receives_on([vfo_b.as_slice(), &bus(&[0x03])].into_iter()), Some(0x01));
+        let toggle = [0, 0, 0, 0, 0x81];
+        assert_eq!(Family::FiveByte.receives_on([&toggle[..]; 3].into_iter()), Some(0x81));
+        assert_eq!(Family::FiveByte.receives_on([&toggle[..]; 2].into_iter()), None);
     }
 }

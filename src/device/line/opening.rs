@@ -10,6 +10,9 @@ use serialport::{ClearBuffer, DataBits, FlowControl, Parity, SerialPort, StopBit
 use super::control_lines::{ControlLines, Raise, settle};
 use super::ports::{self, System};
 
+/// How `serialport` words ENOTTY.
+const NO_LINE: &str = "Not a typewriter";
+
 /// How a line is to be opened.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LineSetup {
@@ -84,19 +87,23 @@ fn describe(port: &Path, error: &serialport::Error) -> String {
                 "{name} is not there: check the cable and the name; `beamhand ports` lists those there are"
             )
         }
+        serialport::ErrorKind::Io(io::ErrorKind::PermissionDenied) => not_allowed(port),
+        _ if port.metadata().is_ok_and(|node| !node.file_type().is_char_device()) => no_port(port),
+        // What the system says to questions for a line of something that has none (ENOTTY).
+        _ if error.description == NO_LINE => no_port(port),
         serialport::ErrorKind::NoDevice | serialport::ErrorKind::Io(io::ErrorKind::ResourceBusy) => {
             in_use(port)
         }
-        serialport::ErrorKind::Io(io::ErrorKind::PermissionDenied) => not_allowed(port),
         _ => format!("{name}: {error}"),
     }
 }
 
+fn no_port(port: &Path) -> String {
+    format!("{} is no serial port; `beamhand ports` lists those there are", port.display())
+}
+
 fn in_use(port: &Path) -> String {
     let name = port.display();
-    if !port.metadata().is_ok_and(|node| node.file_type().is_char_device()) {
-        return format!("{name} is no serial port; `beamhand ports` lists those there are");
-    }
     match ports::in_use_by(&System::real(), port) {
         Some(holders) => format!("{name} is in use by {holders}: end that first, a port has one user"),
         None => format!("{name} is in use by a program that this user can't see: a port has one user"),
@@ -148,10 +155,17 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_port_is_not_called_in_use() {
-        let file = tempfile::NamedTempFile::new().unwrap();
-        let said = said(file.path(), serialport::ErrorKind::NoDevice);
-        assert!(said.contains("is no serial port; `beamhand ports`"), "{said}");
+    fn what_is_no_port_is_called_so() {
+        let folder = tempfile::tempdir().unwrap();
+        let (file, pipe) = (folder.path().join("file"), folder.path().join("pipe"));
+        std::fs::write(&file, "").unwrap();
+        nix::unistd::mkfifo(&pipe, nix::sys::stat::Mode::S_IRWXU).unwrap();
+        for port in [folder.path(), &file, &pipe, Path::new("/dev/full")] {
+            let setup =
+                LineSetup { port: port.to_owned(), baud: 9600, stop_bits: 1, raise: Raise::default() };
+            let said = SerialOpener(setup).open().err().unwrap();
+            assert!(said.contains("is no serial port; `beamhand ports`"), "{said}");
+        }
     }
 
     #[test]

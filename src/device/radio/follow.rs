@@ -177,12 +177,14 @@ impl RadioPlayer {
         if direction == Direction::Receive && !unsure && !may_land_there {
             return false;
         }
-        let shifted = direction == Direction::Transmit && self.roles.may_be_shifted();
+        // How far a shift goes is not known.
+        let shifted = self.roles.may_be_shifted()
+            && (direction == Direction::Transmit || self.roles.may_be_elsewhere());
         let outside = !self.setup.may_transmit_on(hertz);
         // What is only waited for is not worth a word.
         if (outside || shifted) && self.roles.are_unsettled() == unsure {
             let why = if shifted {
-                "left alone: the repeater shift may be on; switch it off by hand"
+                "left alone: the repeater shift may be on; switch it off by hand, then beamhand stop and start"
             } else if direction == Direction::Transmit {
                 "outside the transmit segments, so it is not tuned"
             } else if unsure {

@@ -91,7 +91,13 @@ impl Roles {
 
     /// Whether the repeater shift may be on.
     pub(super) fn may_be_shifted(&self) -> bool {
-        self.unsettled.iter().any(|what| what.contains("simplex"))
+        self.unsettled.iter().any(|what| is_of_the_shift(what))
+    }
+
+    /// Whether the radio may transmit where another dial than the transmitting one stands, shift
+    /// or no shift.
+    pub(super) fn may_be_elsewhere(&self) -> bool {
+        !self.doubts.is_empty() || self.unsettled.iter().any(|what| !is_of_the_shift(what))
     }
 
     /// Something failed that decides where the radio transmits.
@@ -140,6 +146,11 @@ impl Roles {
 pub(super) fn decides_where_it_transmits(step: &str) -> bool {
     let harmless = ["clarifier_off", "tone_squelch_off", "tone_off"];
     step != "quiet" && !harmless.iter().any(|end| step.ends_with(end))
+}
+
+/// Whether a step is about the repeater shift.
+fn is_of_the_shift(step: &str) -> bool {
+    step.contains("simplex")
 }
 
 impl RadioPlayer {
@@ -289,5 +300,63 @@ impl RadioPlayer {
         self.roles.repairs += 1;
         self.roles.doubts.push_front(Errand::Prepare(step.clone()));
         true
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::device::dialect::Dialect;
+    use crate::device::values::Values;
+
+    /// Steps that need not be done, and the frames of each: the codes are from memory of manuals.
+    #[test]
+    fn only_steps_whose_frames_leave_the_transmitter_where_it_is_may_be_left_undone() {
+        for (dialect, step, frame) in [
+            ("semicolon-eleven", "quiet", &b"AI0;"[..]),
+            ("semicolon-eleven", "clarifier_off", b"RT0;"),
+            ("semicolon-nine", "tone_squelch_off", b"CT00;"),
+            ("fe-frames", "clarifier_off", &[0xFE, 0xFE, 0x4C, 0xE0, 0x21, 0x01, 0x00, 0xFD]),
+            ("fe-frames", "tone_squelch_off", &[0xFE, 0xFE, 0x4C, 0xE0, 0x16, 0x43, 0x00, 0xFD]),
+            ("five-byte", "clarifier_off", &[0, 0, 0, 0, 0x85]),
+            ("five-byte", "tone_off", &[0x8A, 0, 0, 0, 0x0A]),
+            ("five-byte-duplex", "receive_tone_off", &[0x8A, 0, 0, 0, 0x1A]),
+        ] {
+            assert!(!decides_where_it_transmits(step), "{step}");
+            let dialect = Dialect::builtin(dialect).unwrap();
+            let said = dialect.exchange(&format!("do.{step}"), &Values::new(), Some(0x4C)).unwrap();
+            assert_eq!(said.frames().collect::<Vec<_>>(), [frame], "{step}");
+        }
+    }
+
+    #[test]
+    fn every_other_step_decides_where_it_transmits_however_like_a_harmless_one_it_is_named() {
+        for step in [
+            "simplex",
+            "transmit_simplex",
+            "split_on",
+            "split_off",
+            "main_selected",
+            "vfo_a_selected",
+            "duplex_on",
+            "satellite_off",
+            "unquiet",
+            "quiet_split",
+            "quiet ",
+            "QUIET",
+            "clarifier",
+            "clarifier_on",
+            "clarifier_off_b",
+            "tone_squelch",
+            "tone_squelch_on",
+            "tone",
+            "tone_on",
+            "toneoff",
+            "one_off",
+            "off",
+            "",
+        ] {
+            assert!(decides_where_it_transmits(step), "{step:?}");
+        }
     }
 }

@@ -107,6 +107,24 @@ fn unknown_keys_and_wrong_values_are_all_reported_with_their_places() {
 }
 
 #[test]
+fn a_command_has_at_most_sixty_four_frames() {
+    let quiet = |send: usize, finally: usize| {
+        let list = |count| vec!["\"AI0;\""; count].join(", ");
+        let (send, finally) = (list(send), list(finally));
+        faults(&format!(
+            "base = \"semicolon-eleven\"\ndo.quiet = {{ send = [{send}], finally = [{finally}] }}"
+        ))
+    };
+    assert_eq!(quiet(60, 4), [""; 0]);
+    assert_eq!(quiet(60, 5), ["2:4: do.quiet: at most 64 frames, those of `finally` included"]);
+    assert_eq!(quiet(65, 0), ["2:14: a list has at most 64 texts"]);
+    let steps = vec!["\"quiet\""; 65].join(", ");
+    let preparation = format!("base = \"semicolon-eleven\"\nprepare.single = [{steps}]");
+    assert_eq!(faults(&preparation), ["2:9: a list has at most 64 texts"]);
+    assert_eq!(faults("base = \"w-lines\"\ndo.stop = [[\"S\"]]"), ["2:12: a text is needed here"]);
+}
+
+#[test]
 fn a_family_can_not_be_changed_under_a_base() {
     assert_eq!(
         faults("base = \"semicolon-eleven\"\nfamily = \"w-lines\""),
@@ -154,8 +172,81 @@ fn a_question_whose_answer_does_not_read_what_it_asks_for_is_a_fault() {
     );
 }
 
+/// In a pass a mode comes without a tone, and a question with nothing.
+#[test]
+fn a_command_takes_no_value_that_is_not_known_when_it_is_sent() {
+    for (base, line, fault) in [
+        (
+            "semicolon-eleven",
+            "do.mode = \"MD{mode:table}{tone:table};\"",
+            "needs tone; what is known when it is sent: mode",
+        ),
+        (
+            "semicolon-eleven",
+            "do.tx_mode = \"TN{tone:table};\"",
+            "needs tone; what is known when it is sent: mode",
+        ),
+        ("semicolon-eleven", "do.tone_off = \"TN{tone:table};\"", "needs tone, and no value is known"),
+        ("semicolon-eleven", "do.swap_vfo = \"XX{signal:dec4};\"", "needs signal, and no value is known"),
+        ("semicolon-eleven", "ask.tone.send = \"TN{tone:table};\"", "needs tone, and no value is known"),
+        (
+            "thirteen-byte",
+            "do.stop = \"57 00 00 00 00 {ph:raw1} 00 00 00 00 00 0F 20\"",
+            "needs ph, and no value",
+        ),
+        (
+            "thirteen-byte",
+            "ask.aim.answer = \"57 {az+360:digits4} 02 {el+360:digits4} {pv:raw1} 20\"",
+            "do.aim: it needs ph, which no answer to the question reads",
+        ),
+    ] {
+        let faults = faults(&format!("base = \"{base}\"\n{line}"));
+        assert!(matches!(&faults[..], [one] if one.contains(fault)), "{line}: {faults:?}");
+    }
+}
+
+#[test]
+fn a_frame_is_neither_empty_nor_endless_nor_unprintable() {
+    let long = "1".repeat(70);
+    for (line, fault) in [
+        ("do.quiet = \"\"".to_owned(), "2:4: \"\": there is nothing in it"),
+        ("do.quiet = []".to_owned(), "2:4: do.quiet sends nothing"),
+        ("do.quiet = {}".to_owned(), "2:4: do.quiet sends nothing"),
+        ("do.quiet = { finally = \"AI0;\" }".to_owned(), "2:4: do.quiet sends nothing"),
+        (format!("do.quiet = \"AI{long};\""), "2:4: do.quiet: a frame has at most 64 bytes"),
+        (format!("table.mode.fm = \"{long}\""), "a frame has at most 64 bytes"),
+        ("table.mode.fm = \"4\\n\"".to_owned(), "2:12: '\\n' has no place in a frame"),
+        ("table.mode.fm = \"4\u{e9}\"".to_owned(), "2:12: '\u{e9}' has no place in a frame"),
+        ("ask.signal.answer = \"\"".to_owned(), "there is nothing in it"),
+    ] {
+        let faults = faults(&format!("base = \"semicolon-eleven\"\n{line}"));
+        assert!(faults.iter().any(|one| one.contains(fault)), "{line}: {faults:?}");
+    }
+}
+
+#[test]
+fn a_table_without_codes_is_named_where_it_stands() {
+    let own =
+        "family = \"semicolon\"\nline = { baud = 9600 }\ntable.tone = {}\ndo.tone = \"TN{tone:table};\"";
+    assert_eq!(faults(own)[0], "3:7: a table needs codes");
+}
+
+#[test]
+fn the_names_of_steps_are_plain_words() {
+    for name in ["\\u001b[31m", "a b", "", "Quiet", "do.quiet"] {
+        let faults = faults(&format!("base = \"semicolon-eleven\"\nprepare.single = [\"{name}\"]"));
+        let told = "2:19: the name of a step has small letters, digits and _";
+        assert!(faults.iter().any(|one| one == told), "{name}: {faults:?}");
+    }
+}
+
 #[test]
 fn a_step_of_the_preparation_must_exist() {
-    let faults = faults("base = \"five-byte\"\nprepare.single = [\"simplex\", \"beacon\"]");
-    assert!(faults.iter().any(|fault| fault.contains("there is no do.beacon")), "{faults:?}");
+    let faults = |lines: &str| faults(&format!("base = \"five-byte\"\n{lines}"));
+    let gone = "\n[do]\nsimplex = false";
+    assert_eq!(faults(gone), ["4:1: prepare names \"simplex\", but there is no do.simplex"]);
+    let needy = "prepare.split = [\"hz\"]\ndo.hz = \"{hz/10:bcd4} 01\"";
+    assert_eq!(faults(needy), ["3:4: prepare names \"hz\", but do.hz needs a value"]);
+    let faults = faults("prepare.single = [\"simplex\", \"beacon\"]");
+    assert_eq!(faults, ["2:30: prepare names \"beacon\", but there is no do.beacon"]);
 }

@@ -5,7 +5,6 @@
 use super::super::super::values::Values;
 use super::super::exchange::{Exchange, Step};
 use super::super::fault::DialectError;
-use super::super::read::Read;
 use super::super::{Dialect, Template, Verb};
 use super::{ADDRESS, hertz_for};
 use crate::terms::Hertz;
@@ -70,19 +69,18 @@ fn misused(
 
 /// Where the receiver's command reaches the transmitter's dial, in this dialect or in `base`, the
 /// built-in one below it.
-pub(super) fn mixed_up(read: &Read, base: Option<&Dialect>) -> Vec<DialectError> {
-    let place = |name: &str| read.places.get(name).copied().flatten();
+pub(super) fn mixed_up(dialect: &Dialect, base: Option<&Dialect>) -> Vec<DialectError> {
     let mut faults = Vec::new();
     for (receiving, transmitting) in PAIRS {
-        let own = dials(&read.dialect, receiving);
+        let own = dials(dialect, receiving);
         let at_once = receiving == "do.rx_hz";
-        if meet(&own, &dials(&read.dialect, transmitting), at_once) {
-            let at = place(receiving).or(place(transmitting));
+        if meet(&own, &dials(dialect, transmitting), at_once) {
+            let at = dialect.place_of(&[receiving, transmitting]);
             let text = format!("{receiving} reaches the dial that {transmitting} sets");
-            faults.push(DialectError::at(read.dialect.name(), at, text));
+            faults.push(DialectError::at(dialect.name(), at, text));
         } else if let Some(base) = base.filter(|base| meet(&own, &dials(base, transmitting), at_once)) {
             let text = format!("{receiving} sends what {transmitting} of {} sends", base.name());
-            faults.push(DialectError::at(read.dialect.name(), place(receiving), text));
+            faults.push(DialectError::at(dialect.name(), dialect.place_of(&[receiving]), text));
         }
     }
     faults
