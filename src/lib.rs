@@ -10,6 +10,7 @@
 //!   Sun and shadow, and the search for passes. Pure: a [`sky::Track`] is a function of time.
 //! * [`link`]: what to tune: satellites' links, Doppler, and the plan of both dials. Pure.
 //! * [`beam`]: where to aim: the mount's geometry and the plan of its axes. Pure.
+//! * [`agenda`]: which pass comes next, and why. Pure.
 //! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
 //! * [`device`]: how to say it: serial lines, wire languages, the never-list, and the players that
 //!   bring each radio and rotator to its plan. Knows no orbit.
@@ -17,6 +18,7 @@
 //!   pseudo-terminals; it keeps its own record of what reached it. Knows nothing of `device`.
 //! * [`session`]: one pass from before AOS to after LOS: a state machine that joins plans and players.
 //! * [`store`]: what must survive: bytes by atomic write.
+//! * [`almanac`]: the element sets that the station has taken in, and how new ones are fetched.
 //! * [`control`]: the control socket's messages, one definition for both sides, and the client.
 //! * [`config`]: TOML to checked types; every default in one place.
 //! * [`rehearsal`]: a pass with simulated equipment, judged by what reached it; and a whole station in
@@ -24,6 +26,8 @@
 //! * [`daemon`]: the service: planner, devices, socket, service manager, orderly end.
 //! * [`cli`]: one file a verb: prints, and talks to the daemon through `control`.
 
+pub mod agenda;
+pub mod almanac;
 pub mod beam;
 pub mod cli;
 pub mod clock;

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use beamhand::config::{Config, ConfigErrors, DefaultPaths, load_satellites};
+use beamhand::config::{Config, ConfigErrors, DefaultPaths, When, load_satellites};
 use beamhand::device::Use;
 use beamhand::terms::{AzEl, Hertz};
 use proptest::prelude::*;
@@ -86,14 +86,17 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
 #[test]
 fn the_shipped_file_comments_every_key() {
     let shipped = all_switched_on();
-    let sections = ["station", "files", "transmit", "clock", "control", "session", "[radio]", "rotator"]
-        .map(|name| format!("\n[{name}]\n"));
+    let plain = ["station", "files", "transmit", "clock", "control", "session", "agenda", "rotator"];
+    let listed = ["[agenda.quiet]", "[agenda.command]", "[radio]"];
+    let sections = plain.into_iter().chain(listed).map(|name| format!("\n[{name}]\n"));
     for section in sections {
         let text = all_that_goes_together();
         let error = only_error(parse(&text.replace(&section, &format!("{section}nonsense = 1\n"))));
         let (_, keys) = error.split_once("accepted: ").unwrap();
         for key in keys.split(", ") {
-            assert!(shipped.lines().any(|line| line.starts_with(&format!("{key} ="))), "{section} {key}");
+            let (setting, list) = (format!("{key} ="), format!(".{key}]]"));
+            let shows = |line: &str| line.starts_with(&setting) || line.ends_with(&list);
+            assert!(shipped.lines().any(shows), "{section} {key}");
         }
     }
 }
@@ -107,9 +110,9 @@ fn every_error_is_reported_at_once_in_the_files_order() {
             "1:1: `format` is 2; accepted: 1",
             "3:1: `latitude` is 95; accepted: a number from -90 to 90 degrees, north positive",
             "4:1: `longitude` is nan; accepted: a number from -180 to 180 degrees, east positive",
-            "5:1: unknown key `altitude` in [station]; nearest: altitude_m; accepted: callsign, locator, latitude, longitude, altitude_m, minimum_elevation",
+            "5:1: unknown key `altitude` in [station]; nearest: altitude_m; accepted: callsign, locator, latitude, longitude, altitude_m, minimum_elevation, fair_elevation, high_elevation, overhead_elevation, horizon",
             "7:1: `trust` is true; accepted: \"kernel\", \"always\"",
-            "8:2: unknown key `extra` in the file; accepted: format, station, files, transmit, clock, control, session, radio, rotator",
+            "8:2: unknown key `extra` in the file; accepted: format, station, files, elements, transmit, clock, control, session, agenda, radio, rotator",
         ]
     );
 }
@@ -175,7 +178,7 @@ fn settings_whose_section_is_still_switched_off_are_explained() {
     let radio = switch(&["port = \"/dev/serial/by-id/YOUR-RADIOS", "use ="]);
     assert_eq!(radio.len(), 2, "{radio:?}");
     let question = "is the line `[[radio]]` above it still switched off with \"#\"?";
-    assert!(radio.iter().all(|error| error.contains("in [session] (") && error.contains(question)));
+    assert!(radio.iter().all(|error| error.contains("in [agenda] (") && error.contains(question)));
     let mount = switch(&["[[radio]]", "beam_width ="]);
     assert!(mount.iter().any(|error| error.contains("the line `[rotator]` above it")), "{mount:?}");
     let twice = switch(&["name ="]);
@@ -529,4 +532,63 @@ fn a_mount_that_nobody_has_measured_deserves_a_second_look() {
     assert_eq!(warnings(level), [""; 0]);
     let told = with(&format!("{ROTATOR}{level}")).unwrap().describe();
     assert!(told.contains("turns 3 degrees per second") && !told.contains("tilts"), "{told}");
+}
+
+#[test]
+fn the_agenda_is_a_list_in_which_brackets_make_equals() {
+    let text = "[agenda]\nsatellites = [\"GANNET-1\", [\"TERN-1\", { satellite = \"SKUA-1\", link = \"beacon\" }]]\n";
+    let listed = with(text).unwrap().agenda.satellites;
+    let told: Vec<(&str, Option<&str>, usize)> =
+        listed.iter().map(|one| (one.satellite.as_str(), one.link.as_deref(), one.rank)).collect();
+    assert_eq!(told, [("GANNET-1", None, 0), ("TERN-1", None, 1), ("SKUA-1", Some("beacon"), 1)]);
+    let refused = |list: &str| only_error(with(&format!("[agenda]\nsatellites = [{list}]\n")));
+    assert!(refused("7").contains("accepted: a satellite's name in quotes, {"));
+    assert!(refused("{ satellite = \"TERN-1\" }").contains("{ satellite = NAME, link = NAME }"));
+    assert_eq!(refused("\"TERN-1\", [\"tern-1\"]"), "6:1: `satellites` names tern-1 twice");
+}
+
+#[test]
+fn a_command_of_the_users_is_a_whole_path_with_arguments_and_no_shell() {
+    let command = |more: &str| with(&format!("[[agenda.command]]\n{more}\n"));
+    let bell =
+        command("at = \"5 min before aos\"\nrun = [\"/bin/bell\", \"a b; c\"]").unwrap().agenda.commands;
+    assert_eq!((bell[0].when, bell[0].limit_s), (When::BeforeAos(300.0), 60.0));
+    assert_eq!(bell[0].run, ["/bin/bell", "a b; c"]);
+    let error = only_error(command("at = \"aos\"\nrun = [\"bell\"]"));
+    assert_eq!(error, "7:1: `run` begins with \"bell\": give the program's whole path, from /");
+    assert!(only_error(command("at = \"aos\"\nrun = []")).contains("`run` is empty"));
+    assert!(only_error(command("at = \"aos\"")).contains("`run` is missing"));
+    assert!(only_error(command("at = \"tca\"\nrun = [\"/b\"]")).contains("such as \"5 min before aos\""));
+    assert!(only_error(command("at = \"los\"\nrun = [\"/b\"]\nlimit_s = 0")).contains("from 1 to 7200"));
+}
+
+#[test]
+fn what_the_agenda_means_is_said_in_its_order_with_equals_and_links() {
+    let text = "[agenda]\nsatellites = [\"GANNET-1\", [\"TERN-1\", { satellite = \"SKUA-1\", link = \"beacon\" }]]\n";
+    let told = with(text).unwrap().describe();
+    assert!(
+        told.contains("agenda       GANNET-1\n             then TERN-1\n             or SKUA-1 beacon\n"),
+        "{told}"
+    );
+}
+
+#[test]
+fn no_go_sectors_may_cross_the_north_and_must_leave_the_beam_a_place() {
+    use beamhand::device::{Approach, ByHand};
+    let mast = |more: &str| with(&format!("{ROTATOR}{more}\n"));
+    let park = "park = { azimuth = 180 }\n";
+    let sectors = "no_go = [{ azimuth = { from = 350, to = 10 } }, { elevation = { to = -1 } }]";
+    let mount = mast(&format!("{park}{sectors}")).unwrap().rotator.unwrap();
+    assert_eq!(mount.no_go.len(), 2);
+    assert_eq!((mount.no_go[0].azimuth.from, mount.no_go[0].azimuth.to), (350.0, 10.0));
+    assert_eq!((mount.no_go[1].azimuth.to, mount.no_go[1].elevation.to), (360.0, -1.0));
+    assert_eq!((mount.approach, mount.by_hand), (None, ByHand::Follow));
+    let kept = "approach = \"counter-clockwise\"\nplay = 1.5\nby_hand = \"hand over\"";
+    let mount = mast(kept).unwrap().rotator.unwrap();
+    assert_eq!(mount.approach, Some(Approach { clockwise: false, play: 1.5 }));
+    assert_eq!(mount.by_hand, ByHand::HandOver);
+    let parked = only_error(mast(sectors));
+    assert!(parked.contains("the park position, 0 0, lies in a no-go sector"), "{parked}");
+    assert!(only_error(mast("no_go = [{}]")).contains("nowhere to go"));
+    assert!(only_error(mast("play = 1")).contains("`play` needs `approach`"));
 }

@@ -2,10 +2,11 @@
 //! `golden/control.jsonl` may be added, but none may change.
 
 use beamhand::control::{
-    Ack, ClockStatus, DeviceState, DialStatus, Event, Exchange, Id, LookStatus, Method, Notification,
-    PassPage, PassStatus, PassesParams, PointParams, RadioStatus, Request, Response, RotatorStatus, RpcError,
-    StartParams, State, Status, ToneChoice, ToneParams, ToneStatus, TrimAct, TrimAction, TrimParams,
-    TrimShift, Trims, code,
+    Ack, AgendaEntry, AgendaStatus, AutoParams, ClockStatus, DeviceState, DialStatus, Event, Exchange, Id,
+    LookErrors, LookStatus, Method, Notification, NudgeAct, NudgeParams, NudgeShift, PaceStatus, PassPage,
+    PassStatus, PassesParams, PointAt, PointParams, PointPlace, PointTarget, RadioStatus, Request, Response,
+    RotatorStatus, RpcError, StartParams, State, Status, ToneChoice, ToneParams, ToneStatus, TrimAct,
+    TrimAction, TrimParams, TrimShift, Trims, code,
 };
 use beamhand::terms::{AzEl, Direction, Hertz, Mode, Time, TimeError, Tone, ToneError, parse_time};
 use serde::Serialize;
@@ -48,6 +49,7 @@ fn typed_answers_survive_the_way() -> Made<()> {
     assert_eq!(way(&busy()?)?, busy()?);
     assert_eq!(way(&idle()?)?, idle()?);
     assert_eq!(way(&armed()?)?, armed()?);
+    assert_eq!(way(&nudged()?)?, nudged()?);
     let page = PassPage { passes: vec![pass()?, cut_pass()?], next: Some(2) };
     assert_eq!(way(&page)?, page);
     Ok(())
@@ -83,6 +85,14 @@ fn messages() -> Made<Vec<String>> {
         lines.push(serde_json::to_string(&Request::new(Id::Number(number), method))?);
     }
     lines.push(serde_json::to_string(&Response::result(Id::Number(5), &armed()?))?);
+    let off = Method::SwitchAuto(AutoParams { on: false });
+    lines.push(serde_json::to_string(&Request::new(Id::Number(25), off))?);
+    lines.push(serde_json::to_string(&Response::result(Id::Number(6), &unattended()?))?);
+    lines.push(serde_json::to_string(&Response::result(Id::Number(7), &doubted()?))?);
+    for (number, method) in (26..).zip(beam_wishes()) {
+        lines.push(serde_json::to_string(&Request::new(Id::Number(number), method))?);
+    }
+    lines.push(serde_json::to_string(&Response::result(Id::Number(8), &nudged()?))?);
     Ok(lines)
 }
 
@@ -98,6 +108,35 @@ fn wishes() -> Vec<Method> {
         act(TrimAction::Forget),
         Method::Start(StartParams { instead: true, ..start }),
     ]
+}
+
+/// With a look that may be off.
+fn doubted() -> Made<Status> {
+    let errors = LookErrors {
+        pointing_error_deg: 0.25,
+        timing_error_s: 0.5,
+        range_rate_error_km_s: 0.0125,
+        frequency_error_hz: 18.0,
+    };
+    let busy = busy()?;
+    Ok(Status { look: busy.look.map(|look| LookStatus { errors: Some(errors), ..look }), ..busy })
+}
+
+/// What an operator may wish of the beam.
+fn beam_wishes() -> Vec<Method> {
+    vec![
+        Method::Point(PointParams::At(PointAt { target: PointTarget::Sun })),
+        Method::Nudge(NudgeParams::Shift(NudgeShift { azimuth: 1.5, elevation: -0.5 })),
+        Method::Nudge(NudgeParams::Act(NudgeAct { action: TrimAction::Keep })),
+    ]
+}
+
+/// With a shifted beam, and a mount that is run for the first time.
+fn nudged() -> Made<Status> {
+    let pace = PaceStatus { azimuth_deg_s: Some(4.5), elevation_deg_s: None, lag_s: Some(0.25) };
+    let caution = Some("it moves by itself".into());
+    let rotator = RotatorStatus { pace: Some(pace), caution, ..rotator() };
+    Ok(Status { nudge: Some(AzEl::new(1.5, -0.5)), rotator: Some(rotator), ..idle()? })
 }
 
 /// With an uplink that stays where it is, and the arming tone.
@@ -116,6 +155,19 @@ fn armed() -> Made<Status> {
         (dial.fixed, dial.tone_hz) = (true, Some(arming));
     }
     Ok(status)
+}
+
+/// With an agenda that is worked.
+fn unattended() -> Made<Status> {
+    let next = AgendaEntry {
+        satellite: "GANNET-1".into(),
+        link: "repeater".into(),
+        from: time("18:30:00")?,
+        until: time("18:41:20")?,
+        prepare_at: Some(time("18:28:00")?),
+    };
+    let why = "next GANNET-1 repeater at 18:30:00 UTC".into();
+    Ok(Status { agenda: Some(AgendaStatus { auto: true, why, next: Some(next) }), ..idle()? })
 }
 
 fn methods() -> Made<Vec<Method>> {
@@ -142,7 +194,7 @@ fn methods() -> Made<Vec<Method>> {
         Method::Tone(ToneParams { tone: ToneChoice::Access }),
         Method::Tone(ToneParams { tone: ToneChoice::Arming }),
         Method::Tone(ToneParams { tone: ToneChoice::Off }),
-        Method::Point(PointParams { azimuth: 181.5, elevation: 45.0 }),
+        Method::Point(PointParams::Place(PointPlace { azimuth: 181.5, elevation: 45.0 })),
         Method::Park,
         Method::Halt,
         Method::Resume,
@@ -212,6 +264,8 @@ fn idle() -> Made<Status> {
         trims: Trims::default(),
         tone: None,
         note: None,
+        nudge: None,
+        agenda: None,
     })
 }
 
@@ -225,6 +279,7 @@ fn busy() -> Made<Status> {
         latitude_deg: 50.5,
         longitude_deg: -1.25,
         altitude_km: 505.5,
+        errors: None,
     };
     Ok(Status {
         station: Some("Q0HILL".into()),
@@ -242,6 +297,8 @@ fn busy() -> Made<Status> {
         trims: Trims { receive: Hertz(-250), transmit: Hertz(0) },
         tone: None,
         note: None,
+        nudge: None,
+        agenda: None,
     })
 }
 
@@ -282,6 +339,8 @@ fn rotator() -> RotatorStatus {
         plan: Some(AzEl::new(150.5, 40.25)),
         position: Some(AzEl::new(150.0, 40.0)),
         error_deg: Some(0.5),
+        pace: None,
+        caution: None,
         commands: 30,
         refused: 0,
     }

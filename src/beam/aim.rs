@@ -95,6 +95,7 @@ mod tests {
             elevation: Some(AngleRange::new(0.0, 90.0)),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
+            no_go: Vec::new(),
         }
     }
 

@@ -1,6 +1,6 @@
 //! What the mount can do.
 
-use crate::terms::{AngleRange, AzEl};
+use crate::terms::{AngleRange, AzEl, NoGo};
 
 /// An azimuth/elevation mount. Its azimuth counts like a compass but may go beyond 0..360: 370
 /// is 10 degrees reached over the north with the cable wrapped once more.
@@ -14,12 +14,25 @@ pub struct Mount {
     pub park: AzEl,
     /// Width of the beam between its half-power points, degrees.
     pub beam_width: f64,
+    /// Where the beam must not go.
+    pub no_go: Vec<NoGo>,
 }
 
 impl Mount {
+    /// Whether the beam may look there: from this place it looks into no sector where it must not go.
+    pub fn may_look_from(&self, place: AzEl) -> bool {
+        !self.no_go.iter().any(|sector| sector.forbids(place))
+    }
+
     /// Whether both axes can stand there.
     pub fn reaches(&self, aim: AzEl) -> bool {
         self.azimuth.contains(aim.azimuth) && self.tilt(aim.elevation) == aim.elevation
+    }
+
+    /// Whether what may be off by so much, a standard deviation in degrees, is within the beam nineteen
+    /// times out of twenty.
+    pub fn forgives(&self, deviation_deg: f64) -> bool {
+        2.0 * deviation_deg <= self.beam_width / 2.0
     }
 
     /// The nearest place to `aim` that both axes can reach, without going around.
@@ -71,6 +84,7 @@ mod tests {
             elevation: Some(AngleRange::new(0.0, 90.0)),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
+            no_go: Vec::new(),
         }
     }
 
@@ -82,6 +96,13 @@ mod tests {
         assert_eq!(wraps(-180.0, 180.0, 270.0), [-90.0]);
         assert_eq!(wraps(0.0, 360.0, 0.0), [0.0, 360.0]);
         assert!(wraps(90.0, 270.0, 0.0).is_empty());
+    }
+
+    /// By hand: half of 30 degrees is 15, and 15 is twice 7.5.
+    #[test]
+    fn a_beam_forgives_a_quarter_of_its_width() {
+        let mount = mount(0.0, 360.0);
+        assert!(mount.forgives(7.4) && !mount.forgives(7.6));
     }
 
     #[test]

@@ -38,9 +38,17 @@ fn facts(status: &Status) -> Vec<Fact> {
     let trim = plain(format!("trim receive {receive:+} Hz, transmit {transmit:+} Hz"));
     let tone = status.tone.iter().map(|tone| plain(tone.why.clone()));
     let note = status.note.iter().map(|note| plain(noted(note)));
+    let auto = status.agenda.iter().map(|agenda| plain(format!("auto: {}", agenda.why)));
     let radios = status.radios.iter().map(|radio| device(&radio.name, radio.state, &radio.why));
     let rotator = status.rotator.iter().map(|rotator| device(&rotator.name, rotator.state, &rotator.why));
-    [session, clock, trim].into_iter().chain(note).chain(tone).chain(radios).chain(rotator).collect()
+    [session, clock, trim]
+        .into_iter()
+        .chain(note)
+        .chain(auto)
+        .chain(tone)
+        .chain(radios)
+        .chain(rotator)
+        .collect()
 }
 
 fn device(name: &str, state: DeviceState, why: &str) -> Fact {
@@ -55,38 +63,14 @@ fn plain(sentence: String) -> Fact {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::control::{ClockStatus, RotatorStatus, State, Trims};
-    use crate::terms::{Time, later};
+    use crate::control::State;
+    use crate::terms::later;
 
     fn status() -> Status {
-        let rotator = RotatorStatus {
-            name: "mast".to_owned(),
-            state: DeviceState::Following,
-            why: "following the plan".to_owned(),
-            last_sent: None,
-            last_read: None,
-            plan: None,
-            position: None,
-            error_deg: None,
-            commands: 0,
-            refused: 0,
-        };
         Status {
-            station: None,
-            time: Time::default(),
-            rehearsal: false,
-            clock: ClockStatus { trusted: true, error_s: None, why: None },
-            state: State::Following,
             why: "GANNET-1 is up; LOS in 10 min 00 s".to_owned(),
             satellite: Some("GANNET-1".to_owned()),
-            link: None,
-            pass: None,
-            look: None,
-            radios: Vec::new(),
-            rotator: Some(rotator),
-            trims: Trims::default(),
-            tone: None,
-            note: None,
+            ..Status::made_up()
         }
     }
 

@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use crate::config::ConfigErrors;
 
-use super::text::plain;
+use super::text::{note, remark};
 
 /// Why a verb ended without having done its work.
 #[derive(Debug)]
@@ -30,7 +30,7 @@ impl Failure {
             Failure::Usage(message) => Self::say(&message, 2),
             Failure::NotReachable(message) => Self::say(&message, 69),
             Failure::Configuration(errors) => {
-                eprintln!("{}", plain(&errors.to_string()));
+                note(&errors);
                 ExitCode::from(78)
             }
             Failure::NobodyReads => ExitCode::SUCCESS,
@@ -38,7 +38,7 @@ impl Failure {
     }
 
     fn say(message: &str, code: u8) -> ExitCode {
-        eprintln!("beamhand: {}", plain(message.trim_end()));
+        remark(message);
         ExitCode::from(code)
     }
 }

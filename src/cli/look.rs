@@ -6,12 +6,15 @@ use chrono::Utc;
 use clap::Args;
 use serde::Serialize;
 
-use crate::sky::{Look as At, Track};
-use crate::terms::{Time, rfc3339};
+use crate::clock::{Clock as _, SystemClock, Trust, TrustPolicy};
+use crate::link::shift;
+use crate::sky::{Look as At, Track, Uncertainty};
+use crate::terms::{Time, rfc3339, seconds_between};
 
 use super::Failure;
-use super::source::Source;
-use super::text::{compass, local, rounded, say, time, utc_clock};
+use super::check::age;
+use super::source::{Source, Wanted};
+use super::text::{compass, local, remark, rounded, say, time, utc_clock};
 
 /// Where satellites are, as seen from the station
 #[derive(Args, Debug)]
@@ -23,11 +26,14 @@ Examples:
   beamhand look --station IO84RA --at \"2026-11-25 18:30\"
   beamhand look --at - --json < times.txt       one time a line, in that order
 
-Azimuth counts from true north, clockwise; the speed is positive while the range grows. With a \
+Azimuth counts from true north, clockwise; the speed is positive while the range grows. The \
+direction may be off by the degrees after ±, two times out of three by less. With a \
 configuration, only the satellites of its satellites file are shown; --all shows every set.")]
 pub(super) struct Look {
     #[command(flatten)]
     source: Source,
+    #[command(flatten)]
+    wanted: Wanted,
     /// RFC 3339, "2026-11-25 18:30" in UTC, or - for one time a line on standard input [default: now]
     #[arg(long, value_name = "TIME|-", allow_hyphen_values = true)]
     at: Option<String>,
@@ -50,34 +56,46 @@ struct Line<'a> {
     latitude_deg: Option<f64>,
     longitude_deg: Option<f64>,
     altitude_km: Option<f64>,
+    pointing_error_deg: Option<f64>,
+    timing_error_s: Option<f64>,
+    range_rate_error_km_s: Option<f64>,
 }
+
+/// A satellite, where it is and how far that may be off.
+type Seen<'a> = (&'a Track, Option<(At, Uncertainty)>);
 
 impl Look {
     pub(super) fn run(self) -> Result<(), Failure> {
-        let sky = self.source.open()?;
+        let sky = self.source.open(&self.wanted)?;
         match self.at.as_deref() {
             Some("-") => {
                 self.heading()?;
-                for (index, line) in std::io::stdin().lock().lines().enumerate() {
+                // As bytes: a line that is no text is named with its number like any other.
+                for (index, line) in std::io::stdin().lock().split(b'\n').enumerate() {
                     let line = line?;
-                    if line.trim().is_empty() {
+                    let line = String::from_utf8_lossy(line.trim_ascii());
+                    if line.is_empty() {
                         continue;
                     }
                     let at = time(&line).map_err(|error| {
                         Failure::Failed(format!("standard input, line {}: {error}", index + 1))
                     })?;
-                    self.show(&sky.tracks, at)?;
+                    sky.note_orientation(at, at);
+                    self.show(&sky.tracks, at, 0.0)?;
                 }
                 Ok(())
             }
             Some(text) => {
                 let at = time(text).map_err(|error| Failure::Usage(format!("--at: {error}")))?;
+                sky.note_orientation(at, at);
                 self.heading()?;
-                self.show(&sky.tracks, at)
+                self.show(&sky.tracks, at, 0.0)
             }
             None => {
+                let now = Utc::now();
+                sky.note_orientation(now, now);
                 self.heading()?;
-                self.show(&sky.tracks, Utc::now())
+                self.show(&sky.tracks, now, clock_error_s(sky.clock))
             }
         }
     }
@@ -87,22 +105,22 @@ impl Look {
             return Ok(());
         }
         say(format_args!(
-            "{:<15} {:<3}{:>7}{:>7}  {:<4}{:>9}{:>13}{:>8}  lit",
-            "satellite", "", "az", "el", "", "range km", "speed km/s", "alt km"
+            "{:<15} {:<3}{:>7}{:>7}{:>6}  {:<4}{:>9}{:>12}{:>8}  lit",
+            "satellite", "", "az", "el", "±", "", "range km", "speed km/s", "alt km"
         ))
     }
 
-    fn show(&self, tracks: &[Track], time: Time) -> Result<(), Failure> {
-        let mut seen: Vec<(&Track, Option<At>)> = Vec::new();
+    fn show(&self, tracks: &[Track], time: Time, clock_error_s: f64) -> Result<(), Failure> {
+        let mut seen: Vec<Seen<'_>> = Vec::new();
         for track in tracks {
-            let at = track.at(time);
+            let at = track.at(time).and_then(|at| Ok((at, track.uncertainty(time, clock_error_s)?)));
             if let Err(error) = &at {
-                eprintln!("beamhand: {error}");
+                remark(error);
             }
             seen.push((track, at.ok()));
         }
         if self.json {
-            seen.iter().try_for_each(|(track, at)| say(json(track, time, at.as_ref())))?;
+            seen.iter().try_for_each(|seen| say(json(seen, time)))?;
         } else {
             table(&seen, time)?;
         }
@@ -113,21 +131,42 @@ impl Look {
     }
 }
 
-/// Those that are up come first.
-fn table(seen: &[(&Track, Option<At>)], time: Time) -> Result<(), Failure> {
+/// How far "now" may be off; where nobody knows, that is said, and the rest is shown.
+fn clock_error_s(policy: TrustPolicy) -> f64 {
+    let trust = SystemClock::new(policy).trust();
+    if let Trust::Untrusted { why } = &trust {
+        remark(format_args!("the errors shown are without the clock's: {why}"));
+    }
+    trust.error_s().unwrap_or_default()
+}
+
+/// Those that are up come first. One alone is told more of.
+fn table(seen: &[Seen<'_>], time: Time) -> Result<(), Failure> {
     say(format_args!("{} UTC, {} local", utc_clock(time), local(time)))?;
-    let mut rows: Vec<(&Track, &At)> =
-        seen.iter().filter_map(|(track, at)| Some((*track, at.as_ref()?))).collect();
-    rows.sort_by_key(|(_, at)| !is_up(at));
-    rows.iter().try_for_each(|(track, at)| say(row(track, at)))
+    let mut rows: Vec<(&Track, &At, &Uncertainty)> =
+        seen.iter().filter_map(|(track, at)| at.as_ref().map(|(at, off)| (*track, at, off))).collect();
+    rows.sort_by_key(|(_, at, _)| !is_up(at));
+    rows.iter().try_for_each(|(track, at, off)| say(row(track, at, off)))?;
+    if let [(track, _, off)] = rows[..] { say(doubt(track, off, time)) } else { Ok(()) }
+}
+
+fn doubt(track: &Track, off: &Uncertainty, time: Time) -> String {
+    format!(
+        "may be off by {:.1} degrees, {:.1} s, {:.0} Hz at 435 MHz; elements {}",
+        off.pointing_deg,
+        off.timing_s,
+        shift(435e6, off.range_rate_km_s).abs(),
+        age(seconds_between(track.epoch(), time) / 86_400.0)
+    )
 }
 
 fn is_up(at: &At) -> bool {
     at.elevation_deg > 0.0
 }
 
-fn json(track: &Track, time: Time, at: Option<&At>) -> String {
-    let number = |pick: fn(&At) -> f64| at.map(|at| rounded(pick(at)));
+fn json((track, at): &Seen<'_>, time: Time) -> String {
+    let number = |pick: fn(&At) -> f64| at.as_ref().map(|(at, _)| rounded(pick(at)));
+    let error = |pick: fn(&Uncertainty) -> f64| at.as_ref().map(|(_, off)| rounded(pick(off)));
     let line = Line {
         satellite: track.name(),
         catalog_number: track.catalog_number(),
@@ -136,21 +175,25 @@ fn json(track: &Track, time: Time, at: Option<&At>) -> String {
         elevation_deg: number(|at| at.elevation_deg),
         range_km: number(|at| at.range_km),
         range_rate_km_s: number(|at| at.range_rate_km_s),
-        sunlit: at.map(|at| at.sunlit),
+        sunlit: at.as_ref().map(|(at, _)| at.sunlit),
         latitude_deg: number(|at| at.latitude_deg),
         longitude_deg: number(|at| at.longitude_deg),
         altitude_km: number(|at| at.altitude_km),
+        pointing_error_deg: error(|off| off.pointing_deg),
+        timing_error_s: error(|off| off.timing_s),
+        range_rate_error_km_s: error(|off| off.range_rate_km_s),
     };
     serde_json::to_string(&line).unwrap_or_default()
 }
 
-fn row(track: &Track, at: &At) -> String {
+fn row(track: &Track, at: &At, off: &Uncertainty) -> String {
     let name: String = track.name().chars().take(15).collect();
     format!(
-        "{name:<15} {:<3}{:>7.1}{:>7.1}  {:<4}{:>9.0}{:>13.3}{:>8.0}  {}",
+        "{name:<15} {:<3}{:>7.1}{:>7.1}{:>6.1}  {:<4}{:>9.0}{:>12.3}{:>8.0}  {}",
         if is_up(at) { "up" } else { "" },
         at.azimuth_deg,
         at.elevation_deg,
+        off.pointing_deg,
         compass(at.azimuth_deg),
         at.range_km,
         at.range_rate_km_s,

@@ -1,13 +1,17 @@
 //! The command line: one file a verb. A verb prints, or talks to the daemon through `control`.
 
+mod agenda;
 mod answer_times;
 mod changes;
 mod check;
 mod consent;
 mod dialects;
+mod elements;
 mod failure;
+mod footprint;
 mod look;
 mod met;
+mod nudge;
 mod passes;
 mod ports;
 mod probe;
@@ -16,6 +20,7 @@ mod remote;
 mod run;
 mod screen;
 mod source;
+mod spread;
 mod status;
 mod text;
 mod tone;
@@ -24,7 +29,7 @@ mod wire;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{Command, CommandFactory, Parser, Subcommand};
 
 use failure::Failure;
 
@@ -46,7 +51,10 @@ struct CommandLine {
 enum Verb {
     Look(look::Look),
     Passes(passes::Passes),
+    Agenda(agenda::Agenda),
+    Footprint(footprint::Footprint),
     Check(check::Check),
+    Elements(elements::Elements),
     Ports(ports::Ports),
     Probe(probe::Probe),
     Dialects(dialects::Dialects),
@@ -56,11 +64,19 @@ enum Verb {
     Stop(remote::Stop),
     Status(status::Status),
     Point(remote::Point),
+    Nudge(nudge::Nudge),
     Park(remote::Park),
     Halt(remote::Halt),
     Resume(remote::Resume),
+    Auto(remote::Auto),
+    Reload(remote::Reload),
     Trim(trim::Trim),
     Tone(tone::Tone),
+}
+
+/// The command line's declaration: whence its help, and its pages in the package.
+pub fn command() -> Command {
+    CommandLine::command()
 }
 
 /// Runs the command line that the process was started with.
@@ -68,7 +84,10 @@ pub fn main() -> ExitCode {
     let done = match CommandLine::parse().verb {
         Verb::Look(verb) => verb.run(),
         Verb::Passes(verb) => verb.run(),
+        Verb::Agenda(verb) => verb.run(),
+        Verb::Footprint(verb) => verb.run(),
         Verb::Check(verb) => verb.run(),
+        Verb::Elements(verb) => verb.run(),
         Verb::Ports(verb) => verb.run(),
         Verb::Probe(verb) => verb.run(),
         Verb::Dialects(verb) => verb.run(),
@@ -78,9 +97,12 @@ pub fn main() -> ExitCode {
         Verb::Stop(verb) => verb.run(),
         Verb::Status(verb) => verb.run(),
         Verb::Point(verb) => verb.run(),
+        Verb::Nudge(verb) => verb.run(),
         Verb::Park(verb) => verb.run(),
         Verb::Halt(verb) => verb.run(),
         Verb::Resume(verb) => verb.run(),
+        Verb::Auto(verb) => verb.run(),
+        Verb::Reload(verb) => verb.run(),
         Verb::Trim(verb) => verb.run(),
         Verb::Tone(verb) => verb.run(),
     };

@@ -5,7 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::config::{Config, DefaultPaths};
-use crate::control::{Ack, Client, ClientError, Method, PointParams, StartParams};
+use crate::control::{
+    Ack, AutoParams, Client, ClientError, Method, PointAt, PointParams, PointPlace, PointTarget, StartParams,
+};
 
 use super::Failure;
 use super::text::{noted, say, wrap};
@@ -116,26 +118,84 @@ impl Start {
 Examples:
   beamhand point 180 10                south, ten degrees up
   beamhand point 370 0                 north, with the cable wrapped once more
+  beamhand point sun                   where the Sun is now, to calibrate; see `nudge`
 
-Look first that nobody is near the antenna and that its cables run free.")]
+Look first that nobody is near the antenna and that its cables run free. NEVER LOOK AT THE SUN \
+ALONG THE BOOM: use its shadow, or the noise in the receiver.")]
 pub(super) struct Point {
-    /// Degrees from true north, clockwise; from 360 on it is the mount's own coordinate
-    #[arg(value_name = "AZ", allow_negative_numbers = true)]
-    azimuth: f64,
+    /// Degrees from true north, clockwise, from 360 on the mount's own; or "sun"
+    #[arg(value_name = "AZ|sun", allow_hyphen_values = true, value_parser = towards)]
+    to: Towards,
     /// Degrees above the horizon
     #[arg(value_name = "EL", allow_negative_numbers = true)]
-    elevation: f64,
+    elevation: Option<f64>,
     #[command(flatten)]
     daemon: Daemon,
 }
 
 impl Point {
     pub(super) fn run(self) -> Result<(), Failure> {
-        let (azimuth, elevation) = (self.azimuth, self.elevation);
-        if !azimuth.is_finite() || !elevation.is_finite() {
-            return Err(Failure::Usage("azimuth and elevation must be numbers of degrees".to_owned()));
-        }
-        self.daemon.ask(Method::Point(PointParams { azimuth, elevation }))
+        let params = match (self.to, self.elevation) {
+            (Towards::Sun, None) => PointParams::At(PointAt { target: PointTarget::Sun }),
+            (Towards::Azimuth(azimuth), Some(elevation)) if elevation.is_finite() => {
+                PointParams::Place(PointPlace { azimuth, elevation })
+            }
+            (Towards::Sun, Some(_)) => {
+                return Err(Failure::Usage("the Sun is where it is: leave the elevation out".to_owned()));
+            }
+            (Towards::Azimuth(_), _) => {
+                return Err(Failure::Usage("azimuth and elevation must be numbers of degrees".to_owned()));
+            }
+        };
+        self.daemon.ask(Method::Point(params))
+    }
+}
+
+/// Where `point` points.
+#[derive(Debug, Clone, Copy)]
+enum Towards {
+    Azimuth(f64),
+    Sun,
+}
+
+fn towards(text: &str) -> Result<Towards, String> {
+    if text.eq_ignore_ascii_case("sun") {
+        return Ok(Towards::Sun);
+    }
+    let degrees: Option<f64> = text.parse().ok().filter(|degrees: &f64| degrees.is_finite());
+    degrees.map(Towards::Azimuth).ok_or_else(|| "write degrees, or sun".to_owned())
+}
+
+/// Work the agenda unattended, or stop doing so
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  beamhand agenda                      first: what would be worked, and why
+  beamhand auto on
+  beamhand auto off                    a pass in progress goes on; `stop` ends it
+
+While it is on, the antenna moves and the radio is tuned at any time of the day WITHOUT ANYBODY \
+ASKING, also after a restart or a power cut. See that nobody can be near the antenna, put up a \
+sign, and think of wind and lightning. A radio that you are using is left alone until you are \
+done. Your own commands come first: what you `stop` is not begun again, and after `halt` nothing \
+begins until `resume`.")]
+pub(super) struct Auto {
+    /// Whether the agenda is worked
+    switch: Switch,
+    #[command(flatten)]
+    daemon: Daemon,
+}
+
+/// The two positions of a switch.
+#[derive(clap::ValueEnum, Clone, Copy, Debug, PartialEq)]
+enum Switch {
+    On,
+    Off,
+}
+
+impl Auto {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        self.daemon.ask(Method::SwitchAuto(AutoParams { on: self.switch == Switch::On }))
     }
 }
 
@@ -158,8 +218,10 @@ macro_rules! plain_verb {
 }
 
 plain_verb!(
-    /// End the session now: the beam parks, the radios get back what they had
-    #[command(after_help = "The beam may move at once, to its resting place. Look first that nobody is near it.")]
+    /// End the session now: the beam parks, the radios get their frequencies and modes back
+    #[command(after_help = "The beam may move at once, to its resting place. Look first that nobody is near it.\n\n\
+        Split, repeater shift, clarifiers and tone are not given back: look at the radio before you \
+        transmit again.")]
     Stop,
     Method::Stop
 );
@@ -181,4 +243,13 @@ The beam may move at once: in a pass it goes to where the satellite is now; afte
 ended while it was halted, to its resting place. Look first that nobody is near it.")]
     Resume,
     Method::Resume
+);
+plain_verb!(
+    /// Read the configuration, the satellites and the elements again
+    #[command(after_help = "\
+A session in progress goes on to its end with what it has. Files with errors change nothing. What \
+concerns equipment, the transmit segments, the clock or the socket waits for a restart; the \
+answer says so.")]
+    Reload,
+    Method::Reload
 );

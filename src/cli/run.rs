@@ -4,7 +4,7 @@ use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::Args;
-use tracing_subscriber::EnvFilter;
+use tracing::Level;
 
 use crate::daemon::{self, Startup};
 
@@ -23,7 +23,7 @@ Before the first run with a radio: turn line keying (by DTR or RTS) off in the r
 The system raises both lines for an instant whenever a port is opened, and a radio that keys \
 on them would transmit. Before the first run with a rotator: nobody near the antenna, and its \
 cables free to turn. SIGTERM or Ctrl-C ends the daemon orderly: motors stop, and the radios \
-get back what they had. BEAMHAND_LOG=debug says more.")]
+get their frequencies and modes back. BEAMHAND_LOG=debug says more.")]
 pub(super) struct Run {
     /// The configuration [default: yours, else the system's]
     #[arg(long, value_name = "FILE")]
@@ -47,10 +47,10 @@ impl Run {
 
 /// The service manager adds times to what it collects, so they are left to it.
 fn log_to_standard_error() {
-    let filter = EnvFilter::try_from_env("BEAMHAND_LOG").unwrap_or_else(|_| EnvFilter::new("info"));
+    let asked = std::env::var("BEAMHAND_LOG").ok().and_then(|level| level.parse().ok());
+    let level = asked.unwrap_or(Level::INFO);
     let to_terminal = std::io::stderr().is_terminal();
-    let log =
-        tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).with_target(false);
+    let log = tracing_subscriber::fmt().with_max_level(level).with_writer(std::io::stderr).with_target(false);
     let started = if to_terminal {
         log.with_ansi(true).try_init()
     } else {

@@ -7,7 +7,7 @@ use crossterm::cursor::MoveTo;
 use crossterm::queue;
 use crossterm::terminal::{Clear, ClearType};
 
-use crate::control::{DialStatus, Exchange, RadioStatus, RotatorStatus, Status};
+use crate::control::{DialStatus, Exchange, LookErrors, PaceStatus, RadioStatus, RotatorStatus, Status};
 use crate::terms::{AzEl, Direction, Hertz, Time, seconds_between};
 
 use super::text::{both_clocks, compass, duration, local, noted, utc_clock, wrap};
@@ -25,6 +25,7 @@ pub(super) fn page(status: &Status) -> String {
     let mut lines = vec![title(status), format!("{}: {}", status.state.name(), status.why)];
     lines.extend(status.note.as_deref().map(noted));
     lines.extend(status.clock.why.as_ref().map(|why| format!("clock not trusted: {why}")));
+    lines.extend(status.agenda.iter().map(|agenda| format!("auto: {}", agenda.why)));
     lines.push(String::new());
     lines.extend(satellite(status));
     for radio in &status.radios {
@@ -66,10 +67,18 @@ fn satellite(status: &Status) -> Vec<String> {
             look.range_rate_km_s,
             if look.sunlit { "in sunlight" } else { "in shadow" }
         ));
+        lines.extend(look.errors.as_ref().map(may_be_off));
         lines.push(format!("  {}", progress(pass.aos, pass.los, status.time)));
     }
     lines.push(String::new());
     lines
+}
+
+fn may_be_off(errors: &LookErrors) -> String {
+    format!(
+        "  may be off by {:.1} degrees, {:.1} s, {:.0} Hz at the downlink",
+        errors.pointing_error_deg, errors.timing_error_s, errors.frequency_error_hz
+    )
 }
 
 fn rising(aos: Option<Time>) -> String {
@@ -136,12 +145,30 @@ fn rotator(rotator: &RotatorStatus) -> Vec<String> {
     };
     let off =
         rotator.error_deg.map_or(String::new(), |off| format!("  off the satellite by {off:.1} degrees"));
-    vec![
+    let mut lines = vec![
         format!("{}   {}: {}", rotator.name, rotator.state.name(), rotator.why),
         format!("  beam     {}{off}", place(rotator.position, "not read")),
         format!("  wanted   {}", place(rotator.plan, "nothing")),
-        talk(rotator.last_sent.as_ref(), rotator.last_read.as_ref(), rotator.commands, rotator.refused),
-    ]
+    ];
+    lines.extend(rotator.pace.map(pace));
+    lines.extend(rotator.caution.iter().map(|caution| format!("  CAUTION  {caution}")));
+    lines.push(talk(
+        rotator.last_sent.as_ref(),
+        rotator.last_read.as_ref(),
+        rotator.commands,
+        rotator.refused,
+    ));
+    lines
+}
+
+/// What was seen of a mount's speed: `turns 4.9, tilts 3.0 degrees a second, 0.4 s after it is told`.
+fn pace(seen: PaceStatus) -> String {
+    let speeds = [("turns", seen.azimuth_deg_s), ("tilts", seen.elevation_deg_s)];
+    let speeds: Vec<String> =
+        speeds.into_iter().filter_map(|(what, speed)| Some(format!("{what} {:.1}", speed?))).collect();
+    let speeds = (!speeds.is_empty()).then(|| format!("{} degrees a second", speeds.join(", ")));
+    let lag = seen.lag_s.map(|lag| format!("starts {lag:.1} s after it is told"));
+    format!("  seen     {}", speeds.into_iter().chain(lag).collect::<Vec<_>>().join(", "))
 }
 
 fn talk(sent: Option<&Exchange>, read: Option<&Exchange>, commands: u64, refused: u64) -> String {

@@ -89,6 +89,17 @@ pub(super) fn say(line: impl Display) -> Result<(), Failure> {
     show(format_args!("{line}\n"))
 }
 
+/// A remark on standard error, beside what was asked for. If nobody reads it, that hinders nothing.
+pub(super) fn remark(text: impl Display) {
+    note(format_args!("beamhand: {text}"));
+}
+
+/// As [`remark`], for text that says itself where it comes from.
+pub(super) fn note(text: impl Display) {
+    let line = format!("{}\n", plain(text.to_string().trim_end()));
+    let _ = io::stderr().write_all(line.as_bytes());
+}
+
 /// A note of the satellites file: its author's words, marked as such.
 pub(super) fn noted(note: &str) -> String {
     format!("note: {note}")

@@ -36,10 +36,6 @@ enum Shift {
     Act(TrimAction),
 }
 
-/// What the word after `trim` can be, if it is no number.
-const ACTIONS: [(&str, TrimAction); 3] =
-    [("reset", TrimAction::Reset), ("keep", TrimAction::Keep), ("forget", TrimAction::Forget)];
-
 impl Trim {
     pub(super) fn run(self) -> Result<(), Failure> {
         let one = |direction, hertz| {
@@ -57,8 +53,8 @@ impl Trim {
 }
 
 fn shift(text: &str) -> Result<Shift, String> {
-    if let Some((_, action)) = ACTIONS.iter().find(|(word, _)| text.eq_ignore_ascii_case(word)) {
-        return Ok(Shift::Act(*action));
+    if let Some(action) = TrimAction::named(text) {
+        return Ok(Shift::Act(action));
     }
     let hertz: Option<i64> = text.parse().ok().filter(|hertz: &i64| hertz.unsigned_abs() <= 50_000);
     hertz

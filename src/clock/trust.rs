@@ -24,6 +24,16 @@ impl Trust {
     pub fn is_trusted(&self) -> bool {
         !matches!(self, Trust::Untrusted { .. })
     }
+
+    /// How far the time may be off, seconds: nothing where somebody vouches for it, and `None` where
+    /// nobody knows.
+    pub fn error_s(&self) -> Option<f64> {
+        match self {
+            Trust::Trusted { error_s } => Some(error_s.unwrap_or_default()),
+            Trust::Rehearsal => Some(0.0),
+            Trust::Untrusted { .. } => None,
+        }
+    }
 }
 
 /// The kernel's own account of its clock.

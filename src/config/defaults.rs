@@ -2,6 +2,7 @@
 
 use super::settings::Session;
 use crate::clock::TrustPolicy;
+use crate::sky::Grades;
 use crate::terms::{AngleRange, AzEl, Mode};
 
 /// The format of the files that this version reads.
@@ -11,6 +12,9 @@ pub const FORMAT: i64 = 1;
 pub const ALTITUDE_M: f64 = 0.0;
 /// Degrees.
 pub const MINIMUM_ELEVATION: f64 = 0.0;
+/// Degrees. A satellite at 500 km is twice as far at 15 as at 40 degrees; where it comes up to 75 the
+/// azimuth turns by 3 degrees a second, which a light rotator just follows.
+pub const GRADES: Grades = Grades { fair_deg: 15.0, high_deg: 40.0, overhead_deg: 75.0 };
 
 /// Beside the configuration.
 pub const ELEMENTS: &str = "elements.txt";
@@ -26,6 +30,9 @@ pub const SOCKET_MODE: u32 = 0o660;
 pub const SESSION: Session =
     Session { prepare_before_s: 120.0, park_after: true, restore_radio: true, arming_s: 30.0 };
 
+/// Seconds that a user's own program may run.
+pub const COMMAND_LIMIT_S: f64 = 60.0;
+
 /// A full turn with its stop in the north.
 pub const AZIMUTH: AngleRange = AngleRange { from: 0.0, to: 360.0 };
 /// Horizon to zenith, no flip.
@@ -38,6 +45,8 @@ pub const PARK: AzEl = AzEl { azimuth: 0.0, elevation: 0.0 };
 pub const BEAM_WIDTH: f64 = 30.0;
 /// Degrees.
 pub const DEAD_BAND: f64 = 2.0;
+/// Degrees of play that a light rotator's gear has (common practice).
+pub const PLAY: f64 = 2.0;
 
 /// How far the kernel's clock is trusted.
 pub fn clock() -> TrustPolicy {

@@ -3,11 +3,12 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
+use super::agenda::Listed;
 use super::equipment::{Line, Radio, Rotator};
 use super::settings::Config;
 use crate::device::line::Raise;
-use crate::device::{ByMode, Correction, Use};
-use crate::terms::{AngleRange, AzEl, Direction};
+use crate::device::{Approach, ByHand, ByMode, Correction, Use};
+use crate::terms::{AngleRange, AzEl, Direction, NoGo};
 
 impl Config {
     /// What will be used, as plain text of short lines.
@@ -22,11 +23,17 @@ impl Config {
         for path in &self.files.elements {
             line("elements", path.display().to_string());
         }
+        for source in &self.sources {
+            line("", format!("{}, {}", source.name, source.url));
+        }
         line("satellites", self.files.satellites.display().to_string());
         line("state", self.files.state.display().to_string());
         line("control", self.describe_control());
         line("clock", self.describe_clock());
         line("session", self.describe_session());
+        for (i, what) in self.describe_agenda().into_iter().enumerate() {
+            line(if i == 0 { "agenda" } else { "" }, what);
+        }
         for (i, what) in self.describe_transmit().into_iter().enumerate() {
             line(if i == 0 { "transmit" } else { "" }, what);
         }
@@ -110,6 +117,20 @@ impl Config {
         format!("prepare {} s before AOS, {park}, {restore}", self.session.prepare_before_s)
     }
 
+    /// One line a link, in the order of priority.
+    fn describe_agenda(&self) -> Vec<String> {
+        let listed = &self.agenda.satellites;
+        let before = std::iter::once(None).chain(listed.iter().map(|one| Some(one.rank)));
+        let mut lines: Vec<String> = before.zip(listed).map(|(rank, one)| in_turn(rank, one)).collect();
+        if lines.is_empty() {
+            return vec!["nothing".to_owned()];
+        }
+        lines.extend((!self.agenda.quiet.is_empty()).then(|| "quiet hours are kept".to_owned()));
+        let count = self.agenda.commands.len();
+        lines.extend((count > 0).then(|| format!("{count} of your commands")));
+        lines
+    }
+
     fn describe_transmit(&self) -> Vec<String> {
         if self.transmit.is_empty() {
             return vec!["no segments: receive only".into()];
@@ -131,6 +152,17 @@ impl Config {
 /// Whether a port's name is still one that the shipped file shows.
 pub fn is_placeholder(port: &Path) -> bool {
     port.file_name().is_some_and(|name| name.to_string_lossy().starts_with("YOUR-"))
+}
+
+/// A link of the agenda after one of that rank.
+fn in_turn(rank: Option<usize>, one: &Listed) -> String {
+    let turn = match rank {
+        None => "",
+        Some(rank) if rank == one.rank => "or ",
+        Some(_) => "then ",
+    };
+    let link = one.link.as_ref().map_or(String::new(), |link| format!(" {link}"));
+    format!("{turn}{}{link}", one.satellite)
 }
 
 fn describe_radio(radio: &Radio) -> Vec<String> {
@@ -172,6 +204,17 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
         format!("parks at {} {}", rotator.park.azimuth, rotator.park.elevation),
         format!("beam {} degrees wide, moved when {} are due", rotator.beam_width, rotator.dead_band),
     ];
+    lines.extend(rotator.no_go.iter().map(|NoGo { azimuth, elevation }| {
+        format!("never at {}, {}", range("azimuth", *azimuth), range("elevation", *elevation))
+    }));
+    lines.extend(rotator.approach.map(|Approach { clockwise, play }| {
+        let side = if clockwise { "clockwise" } else { "counter-clockwise" };
+        format!("approached {side}, for {play} degrees of play")
+    }));
+    lines.push(match rotator.by_hand {
+        ByHand::Follow => "goes back to its plan when it was turned by hand".into(),
+        ByHand::HandOver => "left to you when it was turned by hand".into(),
+    });
     lines.extend(language(&rotator.line));
     lines.extend(raised(rotator.line.raise));
     lines

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::errors::{ConfigError, ConfigErrors, Location};
-use super::text_file::{SETTINGS_LIMIT, read_text};
+use super::text_file::{DIALECT_LIMIT, read_text};
 use crate::device::dialect::{Dialect, DialectError, OwnTexts};
 
 /// What a dialect file's name ends with.
@@ -48,7 +48,7 @@ impl Dialects {
     fn add(&mut self, file: PathBuf) {
         let (Some(name), Some(ending)) = (file.file_stem(), file.extension()) else { return };
         let Some(name) = name.to_str().filter(|_| ending == ENDING).map(str::to_owned) else { return };
-        let text = read_text(&file, SETTINGS_LIMIT).map_err(|unreadable| DialectError {
+        let text = read_text(&file, DIALECT_LIMIT).map_err(|unreadable| DialectError {
             dialect: name.clone(),
             line: unreadable.line,
             column: unreadable.column,

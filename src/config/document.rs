@@ -216,6 +216,11 @@ impl<'a> Section<'a> {
         sections
     }
 
+    /// One table or a list of tables; none if it is left out.
+    pub(super) fn one_or_more_sections(&mut self, key: &'static str, title: &str) -> Vec<Section<'a>> {
+        if self.has_table(key) { vec![self.section(key, title)] } else { self.sections(key, title) }
+    }
+
     /// Makes keys known without reading them.
     pub(super) fn know(&mut self, keys: impl IntoIterator<Item = &'static str>) {
         self.known.extend(keys);

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use crate::device::dialect::Dialect;
 use crate::device::line::Raise;
-use crate::device::{ByMode, Calibration, Use};
-use crate::terms::{AngleRange, AzEl};
+use crate::device::{Approach, ByHand, ByMode, Calibration, Use};
+use crate::terms::{AngleRange, AzEl, NoGo};
 
 /// A serial line, as a device wants it.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,4 +69,10 @@ pub struct Rotator {
     pub beam_width_is_default: bool,
     /// The least error that is worth a command, degrees.
     pub dead_band: f64,
+    /// Where the beam must not go.
+    pub no_go: Vec<NoGo>,
+    /// From which side azimuths are approached; `None` where it does not matter.
+    pub approach: Option<Approach>,
+    /// What is done when it was turned by hand.
+    pub by_hand: ByHand,
 }

@@ -65,7 +65,9 @@ impl ConfigError {
 /// One line: `file:line:column: what; nearest: ...; accepted: ...`.
 impl fmt::Display for ConfigError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.at, self.what)?;
+        // What a file holds is not obeyed by the screen that shows it.
+        let shown = |c: char| if c.is_control() { c.escape_default().to_string() } else { c.to_string() };
+        write!(f, "{}: {}", self.at, self.what.chars().map(shown).collect::<String>())?;
         if let Some(nearest) = &self.nearest {
             write!(f, "; nearest: {nearest}")?;
         }
@@ -94,10 +96,16 @@ impl ConfigErrors {
     }
 }
 
-/// One line an error.
+/// So many errors are shown: who mends them has enough to do.
+const SHOWN: usize = 50;
+
+/// One line an error; of very many, the first ones and how many more there are.
 impl fmt::Display for ConfigErrors {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let lines: Vec<String> = self.0.iter().map(ConfigError::to_string).collect();
+        let mut lines: Vec<String> = self.0.iter().take(SHOWN).map(ConfigError::to_string).collect();
+        if self.0.len() > SHOWN {
+            lines.push(format!("and {} more", self.0.len() - SHOWN));
+        }
         f.write_str(&lines.join("\n"))
     }
 }
@@ -135,6 +143,24 @@ mod tests {
             nearest: Some("name".into()),
         };
         assert_eq!(error.to_string(), "a.toml:3:5: unknown key `nmae`; nearest: name; accepted: name, port");
+    }
+
+    #[test]
+    fn of_very_many_errors_fifty_are_shown_and_the_others_counted() {
+        let shown = |count: usize| {
+            let error =
+                |line| ConfigError::new(Location { file: "a.toml".into(), line, column: 1 }, "unknown key");
+            ConfigErrors::new((1..=count).map(error).collect()).to_string()
+        };
+        let (all, some) = (shown(50), shown(53));
+        assert_eq!(all.lines().count(), 50);
+        assert_eq!(some.strip_prefix(&all), Some("\nand 3 more"));
+    }
+
+    #[test]
+    fn what_a_file_holds_can_not_steer_the_screen() {
+        let error = ConfigError::new(Location::whole("a.toml"), "unknown key \"\u{1b}[2J\n\"");
+        assert_eq!(error.to_string(), "a.toml: unknown key \"\\u{1b}[2J\\n\"");
     }
 
     #[test]

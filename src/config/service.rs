@@ -81,7 +81,7 @@ mod tests {
 
     #[test]
     fn half_duplex_needs_a_second_vfo() {
-        let text = "base = \"five-byte\"\n[do]\nother_hz = [\"00 00 00 00 81\", \"{hz/10:bcd4} 01\"]\n";
+        let text = "base = \"five-byte\"\n[do]\nother_hz.finally = \"00 00 00 00 81\"\n";
         let other = Dialect::parse("other", text).unwrap();
         let half_duplex = Service::Radio(Some(Use::HalfDuplex));
         assert_eq!(half_duplex.objection(&other), None);

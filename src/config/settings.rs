@@ -1,16 +1,19 @@
 //! What a configuration says, checked: the station and everything but its equipment.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
+use super::agenda::Agenda;
 use super::dialects::Dialects;
 use super::document::{read_document, read_text};
 use super::equipment::{Line, Radio, Rotator};
 use super::errors::ConfigErrors;
 use super::paths::DefaultPaths;
 use super::sections;
+use crate::almanac::Source;
 use crate::clock::TrustPolicy;
 use crate::device::Use;
-use crate::sky::{Locator, Station as Position};
+use crate::sky::{Grades, Horizon, Locator, Station as Position};
 use crate::terms::Segments;
 
 /// A whole configuration; every value has been checked, alone and against the others.
@@ -22,6 +25,8 @@ pub struct Config {
     pub station: Station,
     /// The files that it names.
     pub files: Files,
+    /// Where new element sets are fetched from.
+    pub sources: Vec<Source>,
     /// Where the licence lets the transmitter be; empty means receive only.
     pub transmit: Segments,
     /// How far the kernel's clock is trusted.
@@ -30,6 +35,8 @@ pub struct Config {
     pub control: Control,
     /// How a pass is worked.
     pub session: Session,
+    /// What is worked unattended.
+    pub agenda: Agenda,
     /// None, one, or a receiver and a transmitter.
     pub radios: Vec<Radio>,
     /// The mount, if there is one.
@@ -91,6 +98,10 @@ pub struct Station {
     pub locator: Option<Locator>,
     /// Passes that stay below are not worked, degrees.
     pub minimum_elevation: f64,
+    /// From which elevation on a pass is called what.
+    pub grades: Grades,
+    /// Hills, houses and trees, where the file has them.
+    pub horizon: Option<Arc<Horizon>>,
 }
 
 /// The files that a configuration names.
@@ -98,12 +109,16 @@ pub struct Station {
 pub struct Files {
     /// Element sets; of two sets of one satellite the newer counts.
     pub elements: Vec<PathBuf>,
+    /// Whether the configuration says so; a file that it does not name may be missing.
+    pub elements_named: bool,
     /// Satellites and their links.
     pub satellites: PathBuf,
     /// The folder of the user's own dialects; it may be missing where the file does not name it.
     pub dialects: PathBuf,
     /// The folder for what must survive a restart.
     pub state: PathBuf,
+    /// The Earth's orientation by the IERS, if it is to be used.
+    pub earth_orientation: Option<PathBuf>,
 }
 
 /// The control socket.

@@ -5,8 +5,10 @@ use std::io::{self, Read as _};
 use std::os::unix::fs::FileTypeExt as _;
 use std::path::Path;
 
-/// The most that a configuration, a satellites or a dialect file may hold, bytes.
+/// The most that a configuration or a satellites file may hold, bytes.
 pub(super) const SETTINGS_LIMIT: u64 = 1 << 20;
+/// The most that a dialect file may hold, bytes: ten times the largest built-in one.
+pub(super) const DIALECT_LIMIT: u64 = 64 << 10;
 /// The most that an element file may hold, bytes: some fifty thousand sets in the longest format.
 pub const ELEMENTS_LIMIT: u64 = 64 << 20;
 
@@ -50,7 +52,9 @@ pub fn read_text(file: &Path, limit: u64) -> Result<String, Unreadable> {
     let mut bytes = Vec::new();
     File::open(file)?.take(limit + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > limit {
-        return Err(Unreadable::whole(format!("is larger than {} MiB", limit >> 20)));
+        let limit =
+            if limit < 1 << 20 { format!("{} KiB", limit >> 10) } else { format!("{} MiB", limit >> 20) };
+        return Err(Unreadable::whole(format!("is larger than {limit}")));
     }
     String::from_utf8(bytes).map_err(|error| {
         let good = String::from_utf8_lossy(&error.as_bytes()[..error.utf8_error().valid_up_to()]);

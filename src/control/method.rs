@@ -21,14 +21,19 @@ pub enum Method {
     Start(StartParams),
     /// End the session orderly, or stop waiting for one.
     Stop,
-    /// Let the agenda choose again.
+    /// Work the agenda unattended.
     Auto,
+    /// The same, or not any more.
+    #[serde(rename = "auto")]
+    SwitchAuto(AutoParams),
     /// Shift one direction, or keep what is shifted.
     Trim(TrimParams),
     /// Choose the tone that is sent along.
     Tone(ToneParams),
     /// Turn the beam, outside a session.
     Point(PointParams),
+    /// Shift the beam, or keep what is shifted.
+    Nudge(NudgeParams),
     /// Park the beam, outside a session.
     Park,
     /// Stop every motor at once; nothing moves until `resume`.
@@ -125,6 +130,14 @@ pub enum TrimAction {
     Forget,
 }
 
+impl TrimAction {
+    /// The action that an operator means by a word.
+    pub fn named(word: &str) -> Option<Self> {
+        let words = [("reset", Self::Reset), ("keep", Self::Keep), ("forget", Self::Forget)];
+        words.into_iter().find(|(own, _)| word.eq_ignore_ascii_case(own)).map(|(_, action)| action)
+    }
+}
+
 /// A tone of the link. The arming tone goes back to the access tone by itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -145,14 +158,77 @@ pub struct ToneParams {
     pub tone: ToneChoice,
 }
 
-/// Where to point, in the mount's own coordinates, degrees.
+/// Whether to work the agenda.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AutoParams {
+    /// Without any params, it is.
+    pub on: bool,
+}
+
+/// Where to point: params with an `azimuth` and an `elevation`, or with a `target`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum PointParams {
+    /// A direction.
+    Place(PointPlace),
+    /// Something in the sky.
+    At(PointAt),
+}
+
+/// A direction; from 360 degrees on the azimuth is in the mount's own coordinates.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PointParams {
+pub struct PointPlace {
     /// Degrees.
     pub azimuth: f64,
     /// Degrees.
     pub elevation: f64,
+}
+
+/// Something in the sky, where it is now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PointAt {
+    /// What.
+    pub target: PointTarget,
+}
+
+/// What can be pointed at besides a direction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PointTarget {
+    /// The Sun.
+    Sun,
+}
+
+/// What to do with the beam's shift: params with an `azimuth` and an `elevation`, or with an
+/// `action`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum NudgeParams {
+    /// Shift the beam.
+    Shift(NudgeShift),
+    /// Something else.
+    Act(NudgeAct),
+}
+
+/// The whole shift of both axes, not a step.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NudgeShift {
+    /// Degrees, clockwise.
+    pub azimuth: f64,
+    /// Degrees, up.
+    pub elevation: f64,
+}
+
+/// What to do with the beam's shift.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NudgeAct {
+    /// What: as for a trim, and kept for the mount.
+    pub action: TrimAction,
 }
 
 /// Done, and how things are now.
@@ -178,7 +254,7 @@ pub struct Event {
 
 impl Method {
     /// Every method's name, as the wire has it.
-    pub const NAMES: [&'static str; 13] = [
+    pub const NAMES: [&'static str; 14] = [
         "status",
         "passes",
         "start",
@@ -187,6 +263,7 @@ impl Method {
         "trim",
         "tone",
         "point",
+        "nudge",
         "park",
         "halt",
         "resume",
@@ -205,13 +282,19 @@ impl Method {
             "passes" => typed(params).map(Method::Passes),
             "start" => typed(params).map(Method::Start),
             "stop" => plain(Method::Stop, params),
-            "auto" => plain(Method::Auto, params),
-            "trim" if params.as_ref().is_some_and(|params| params.get("action").is_some()) => {
-                typed(params).map(|act| Method::Trim(TrimParams::Act(act)))
-            }
+            "auto" => match without(params.clone()) {
+                Ok(()) => Ok(Method::Auto),
+                Err(_) => typed(params).map(Method::SwitchAuto),
+            },
+            "trim" if names(&params, "action") => typed(params).map(|act| Method::Trim(TrimParams::Act(act))),
             "trim" => typed(params).map(|shift| Method::Trim(TrimParams::Shift(shift))),
             "tone" => typed(params).map(Method::Tone),
-            "point" => typed(params).map(Method::Point),
+            "point" if names(&params, "target") => typed(params).map(|at| Method::Point(PointParams::At(at))),
+            "point" => typed(params).map(|place| Method::Point(PointParams::Place(place))),
+            "nudge" if names(&params, "action") => {
+                typed(params).map(|act| Method::Nudge(NudgeParams::Act(act)))
+            }
+            "nudge" => typed(params).map(|shift| Method::Nudge(NudgeParams::Shift(shift))),
             "park" => plain(Method::Park, params),
             "halt" => plain(Method::Halt, params),
             "resume" => plain(Method::Resume, params),
@@ -223,6 +306,10 @@ impl Method {
             )),
         }
     }
+}
+
+fn names(params: &Option<Value>, member: &str) -> bool {
+    params.as_ref().is_some_and(|params| params.get(member).is_some())
 }
 
 fn typed<T: DeserializeOwned>(params: Option<Value>) -> Result<T, RpcError> {
@@ -258,7 +345,7 @@ mod tests {
             let answer = Method::from_wire(name, None);
             assert!(
                 answer.is_ok_and(|method| serde_json::to_value(method).unwrap()["method"] == name)
-                    || matches!(name, "start" | "trim" | "tone" | "point"),
+                    || matches!(name, "start" | "trim" | "tone" | "point" | "nudge"),
                 "{name}"
             );
         }

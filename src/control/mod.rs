@@ -11,11 +11,12 @@ mod wire;
 pub use client::{Client, ClientError, Events};
 pub use lines::{LineBuffer, LineError, MAX_LINE, to_line};
 pub use method::{
-    Ack, Event, Method, PassPage, PassesParams, PointParams, StartParams, ToneChoice, ToneParams, TrimAct,
-    TrimAction, TrimParams, TrimShift,
+    Ack, AutoParams, Event, Method, NudgeAct, NudgeParams, NudgeShift, PassPage, PassesParams, PointAt,
+    PointParams, PointPlace, PointTarget, StartParams, ToneChoice, ToneParams, TrimAct, TrimAction,
+    TrimParams, TrimShift,
 };
 pub use rpc::{Id, Notification, Request, Response, RpcError, asks_to_halt, code};
 pub use status::{
-    ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
-    State, Status, ToneStatus, Trims, fact,
+    AgendaEntry, AgendaStatus, ClockStatus, DeviceState, DialStatus, Exchange, LookErrors, LookStatus,
+    PaceStatus, PassStatus, RadioStatus, RotatorStatus, State, Status, ToneStatus, Trims, fact,
 };

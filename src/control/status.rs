@@ -37,12 +37,87 @@ pub struct Status {
     pub rotator: Option<RotatorStatus>,
     /// What the operator has shifted.
     pub trims: Trims,
+    /// How the operator has shifted the beam, in the mount's own degrees; absent while it is not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nudge: Option<AzEl>,
     /// The tone that is sent in place of the access tone; absent while the access tone is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tone: Option<ToneStatus>,
     /// What the satellites file notes of the link; absent where it notes nothing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+    /// What is worked unattended; absent while that is off.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agenda: Option<AgendaStatus>,
+}
+
+#[cfg(test)]
+impl Status {
+    /// Made up for tests: at the beginning of time, a station with a mast alone follows its plan.
+    pub(crate) fn made_up() -> Self {
+        let rotator = RotatorStatus {
+            name: "mast".to_owned(),
+            state: DeviceState::Following,
+            why: "following the plan".to_owned(),
+            last_sent: None,
+            last_read: None,
+            plan: None,
+            position: None,
+            error_deg: None,
+            pace: None,
+            caution: None,
+            commands: 0,
+            refused: 0,
+        };
+        Self {
+            station: None,
+            time: Time::default(),
+            rehearsal: false,
+            clock: ClockStatus { trusted: true, error_s: None, why: None },
+            state: State::Following,
+            why: String::new(),
+            satellite: None,
+            link: None,
+            pass: None,
+            look: None,
+            radios: Vec::new(),
+            rotator: Some(rotator),
+            trims: Trims::default(),
+            tone: None,
+            note: None,
+            nudge: None,
+            agenda: None,
+        }
+    }
+}
+
+/// What is worked unattended.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AgendaStatus {
+    /// Whether passes are begun without anybody asking.
+    pub auto: bool,
+    /// What comes, or what keeps it from beginning, for people.
+    pub why: String,
+    /// The pass that is worked, or comes next; null where there is none within a day.
+    pub next: Option<AgendaEntry>,
+}
+
+/// A pass of the agenda, or the part of one that is worked.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AgendaEntry {
+    /// The satellite's name.
+    pub satellite: String,
+    /// Its link.
+    pub link: String,
+    /// When it begins.
+    #[serde(with = "time")]
+    pub from: Time,
+    /// When it ends.
+    #[serde(with = "time")]
+    pub until: Time,
+    /// When its preparation begins.
+    #[serde(with = "maybe_time")]
+    pub prepare_at: Option<Time>,
 }
 
 /// A tone in place of the link's access tone.
@@ -160,6 +235,23 @@ pub struct LookStatus {
     pub longitude_deg: f64,
     /// Kilometres above the ellipsoid.
     pub altitude_km: f64,
+    /// How far it may be off; absent where that is not known.
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    pub errors: Option<LookErrors>,
+}
+
+/// How far a look may be off: standard deviations. The first three names are those of `beamhand look
+/// --json`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct LookErrors {
+    /// Of the direction, degrees on the sky.
+    pub pointing_error_deg: f64,
+    /// How much earlier or later everything may come, seconds.
+    pub timing_error_s: f64,
+    /// Kilometres per second.
+    pub range_rate_error_km_s: f64,
+    /// What that makes of the downlink, hertz.
+    pub frequency_error_hz: f64,
 }
 
 /// What a device is doing.
@@ -273,10 +365,27 @@ pub struct RotatorStatus {
     pub position: Option<AzEl>,
     /// The angle between the beam and the satellite on the sky.
     pub error_deg: Option<f64>,
+    /// How fast it really is; absent while that was not seen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pace: Option<PaceStatus>,
+    /// What to think of where a mount is moved for the first time; absent later on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub caution: Option<String>,
     /// Commands sent since the session began.
     pub commands: u64,
     /// How many of them it refused.
     pub refused: u64,
+}
+
+/// How fast a mount really is, as its answers show; null for what was not seen yet.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct PaceStatus {
+    /// Degrees per second.
+    pub azimuth_deg_s: Option<f64>,
+    /// Degrees per second.
+    pub elevation_deg_s: Option<f64>,
+    /// From a command to its effect, seconds; the plan is looked at so far ahead.
+    pub lag_s: Option<f64>,
 }
 
 /// What a device's `why` says without the numbers that run in it: two sentences with the same fact

@@ -1,8 +1,12 @@
 //! The daemon's heart: one loop that hands the operator's calls and the devices' news to the
 //! session, and the session's orders to the devices.
 
+mod beam;
 mod halting;
+mod reloading;
 mod requests;
+mod taking_up;
+mod unattended;
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -12,21 +16,34 @@ use tokio::sync::{mpsc, oneshot, watch};
 use tokio::time::MissedTickBehavior;
 
 use crate::clock::{Clock, Trust};
-use crate::control::{Method, RpcError, Status, code};
+use crate::config::ConfigErrors;
+use crate::control::{Method, RotatorStatus, RpcError, Status, code};
 use crate::device::{DeviceStatus, Fleet, Motion, RadioMemory, RadioStage};
 use crate::session::{Circumstances, Job, Output, Phase, Session};
-use crate::terms::{Hertz, later};
+use crate::terms::{AzEl, Hertz, later};
 
+use super::alarms::Alarms;
+use super::auto::Auto;
 use super::keepsake::{Keepsake, KeepsakeWriter, Keepsakes};
 use super::log_limit::LogLimit;
+use super::programs::Programs;
 use super::trims::KeptTrims;
+use super::undertaking::{Undertaking, UndertakingFile};
+use super::vitals::Vitals;
 use super::watch::Watch;
-use super::{Planner, report};
+use super::{Outlook, Planner, report};
 use halting::Owed;
+use reloading::Reloaded;
 use requests::Reply;
+use taking_up::TakingUp;
 
 /// Oscillators of satellites are off by hundreds of hertz; this is far beyond.
 pub(super) const LARGEST_TRIM: Hertz = Hertz(50_000);
+/// The loop comes round with every tick; what takes longer than this is stuck.
+const LOOP_WITHIN: Duration = Duration::from_secs(5);
+/// A search for passes over days takes a second on a slow computer; one that takes longer than this
+/// is stuck.
+const ASIDE_WITHIN: Duration = Duration::from_secs(60);
 /// How often the session is stepped.
 const TICK: Duration = Duration::from_millis(50);
 /// How often the status is published; a change of state is, at once.
@@ -62,6 +79,8 @@ pub struct EngineParts {
     pub fleet: Fleet,
     /// The state folder.
     pub state: std::path::PathBuf,
+    /// Where all work that has to go on is known.
+    pub(super) vitals: Vitals,
 }
 
 /// A status and its number: a reader that skips numbers has missed some.
@@ -97,7 +116,15 @@ enum News {
     Planned(u64, Box<Result<Job, String>>, Reply),
     /// A trim is kept or forgotten, or not; in words.
     TrimStored(Result<String, String>, Reply),
+    /// The mount's shift is kept, or not.
+    NudgeStored(Result<AzEl, String>, Reply),
     Saved(u64, std::io::Result<()>),
+    Outlook(crate::terms::Time, Box<Planner>, Outlook),
+    /// A pass of the agenda is planned.
+    Due(u64, Box<Result<Job, String>>),
+    /// The pass that a daemon was in which did not end is planned again.
+    TakenUp(Box<Result<Job, String>>),
+    Reloaded(Result<Box<Reloaded>, ConfigErrors>, Reply),
 }
 
 /// A station at work.
@@ -105,6 +132,9 @@ pub struct Engine {
     parts: EngineParts,
     keepsake: Keepsake,
     writer: KeepsakeWriter,
+    undertaking: UndertakingFile,
+    stored_undertaking: Option<Undertaking>,
+    taking_up: Option<TakingUp>,
     trims: KeptTrims,
     generation: u64,
     calls: mpsc::Receiver<Call>,
@@ -116,6 +146,11 @@ pub struct Engine {
     log_limit: LogLimit,
     /// Who asked to halt and is not answered yet.
     owed: Vec<Owed>,
+    /// What is to be known of a mount that is run for the first time.
+    caution: Option<String>,
+    auto: Auto,
+    alarms: Alarms,
+    programs: Programs,
 }
 
 /// The devices' last words and the clock's.
@@ -151,10 +186,17 @@ impl Engine {
         let (status, status_receiver) = watch::channel((0, Arc::new(first)));
         let handle = Handle { calls: call_sender, status: status_receiver, halt: parts.fleet.halt_latch() };
         let keepsake = Keepsake::in_folder(&parts.state);
+        let undertaking = UndertakingFile::in_folder(&parts.state);
         let stored = tell.clone();
-        let writer = KeepsakeWriter::start(keepsake.clone(), move |request, result| {
+        let files = (keepsake.clone(), undertaking.clone());
+        let writer = KeepsakeWriter::start(files, parts.vitals.clone(), move |request, result| {
             let _ = stored.send(News::Saved(request, result));
         })?;
+        // Where nothing is read again, nothing is real: the agenda is not worked.
+        let is_real = parts.planner.files.is_some();
+        let auto = Auto::resumed(is_real && keepsake.is_auto());
+        let commands = parts.planner.files.as_ref().map(|files| files.config().agenda.commands.clone());
+        let alarms = Alarms::new(commands.unwrap_or_default());
         let trims = KeptTrims::in_folder(&parts.state);
         let (generation, published_at, watch) = (0, Duration::ZERO, Watch::default());
         Ok((
@@ -162,6 +204,9 @@ impl Engine {
                 parts,
                 keepsake,
                 writer,
+                undertaking,
+                stored_undertaking: None,
+                taking_up: None,
                 trims,
                 generation,
                 calls,
@@ -172,6 +217,10 @@ impl Engine {
                 watch,
                 log_limit: LogLimit::default(),
                 owed: Vec::new(),
+                caution: None,
+                auto,
+                alarms,
+                programs: Programs::default(),
             },
             handle,
         ))
@@ -180,7 +229,10 @@ impl Engine {
     /// Works until `quit` says so, then ends orderly: motors stopped, radios given back.
     pub async fn run(mut self, mut quit: watch::Receiver<bool>) {
         self.remember_halt();
+        self.remember_auto();
+        self.remember_beam();
         self.recover();
+        let pulse = self.parts.vitals.begin("the loop of the session", LOOP_WITHIN);
         let mut ticks = tokio::time::interval(TICK);
         ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
         while !*quit.borrow() {
@@ -191,47 +243,14 @@ impl Engine {
                 changed = quit.changed() => if changed.is_err() { break },
             }
             self.step();
+            pulse.beat();
         }
+        drop(pulse);
         self.finish().await;
     }
 
     fn seen(&self) -> Seen {
         look_around(&self.parts)
-    }
-
-    /// Gives the radios back what a session that did not end had read; one that ended long ago,
-    /// or nobody knows when, retunes no radio that may be in use by now.
-    fn recover(&mut self) {
-        let left = match self.keepsake.load() {
-            Ok(left) => left,
-            Err(error) => {
-                tracing::warn!(
-                    "what the radios had before a session that did not end can't be read: {error}"
-                );
-                return;
-            }
-        };
-        let radios = self.parts.fleet.radios();
-        let memories: Vec<Option<RadioMemory>> =
-            radios.iter().map(|radio| left.of(&radio.name).cloned()).collect();
-        if memories.iter().all(Option::is_none) {
-            return;
-        }
-        let now = self.parts.clock.now().utc;
-        if self.parts.clock.trust().is_trusted() && left.until.is_some_and(|until| now <= until) {
-            tracing::info!("a session did not end: its radios get back what they had");
-            if let Some(los) = left.until.map(|until| later(until, -GIVE_BACK_LATER_S)) {
-                self.parts.session.was_interrupted(los);
-            }
-            let outputs = self.parts.session.recover(memories);
-            self.carry_out(outputs, "the session");
-        } else {
-            tracing::warn!(
-                "an earlier session did not end, and too much time has passed to retune a radio by surprise: \
-                 it gets back what it had after the next one"
-            );
-            self.parts.session.remember(memories);
-        }
     }
 
     /// Lets the session look at the devices, and publishes how things are.
@@ -241,6 +260,10 @@ impl Engine {
         self.tell_of_stops(&seen);
         let outputs = self.parts.session.tick(&seen.around());
         self.carry_out(outputs, "the session");
+        self.take_up(&seen);
+        self.run_auto(&seen);
+        self.store_undertaking();
+        self.ring(&seen);
         for line in self.watch.look(seen.radios.iter().chain(&seen.rotator), seen.now.mono) {
             tracing::info!("{line}");
         }
@@ -258,7 +281,22 @@ impl Engine {
 
     fn status(&self, seen: &Seen) -> Status {
         let parts = &self.parts;
-        report::status(parts.callsign.as_deref(), parts.clock.is_rehearsal(), &parts.session, &seen.around())
+        let agenda = self.auto_status(seen);
+        let rehearsal = parts.clock.is_rehearsal();
+        let status = report::status(parts.callsign.as_deref(), rehearsal, &parts.session, &seen.around());
+        let caution = self.caution.clone();
+        let rotator = status.rotator.map(|rotator| RotatorStatus { caution, ..rotator });
+        Status { agenda, rotator, ..status }
+    }
+
+    /// Does slow work away from the loop, which goes on meanwhile.
+    fn aside(&self, name: &'static str, work: impl FnOnce() + Send + 'static) {
+        let vitals = self.parts.vitals.clone();
+        tokio::task::spawn_blocking(move || {
+            // Many may wait for their turn; that is not being stuck.
+            let _pulse = vitals.begin(name, ASIDE_WITHIN);
+            work();
+        });
     }
 
     /// Has the session's wishes done; what it says is logged as `source`'s.
@@ -305,12 +343,19 @@ impl Engine {
             News::Saved(request, result) => {
                 // A radio that is prepared without a copy of what it had is better than a lost pass.
                 if let Err(error) = result {
-                    tracing::warn!("what the radios had can't be stored: {error}");
+                    let what = format!("what the radios had can't be stored: {error}");
+                    tracing::warn!("{what}");
+                    self.parts.session.warn(what);
                 }
                 self.parts.session.saved(request);
             }
             News::Planned(generation, planned, reply) => self.planned(generation, *planned, reply),
-            News::TrimStored(done, reply) => self.trim_stored(done, reply),
+            News::Outlook(at, planner, outlook) => self.outlook_made(at, *planner, outlook),
+            News::Due(generation, job) => self.due(generation, *job),
+            News::TakenUp(job) => self.taken_up(*job),
+            News::Reloaded(read, reply) => self.reloaded(read, reply),
+            News::TrimStored(done, reply) => self.stored(done, reply),
+            News::NudgeStored(done, reply) => self.nudge_stored(done, reply),
         }
     }
 
@@ -320,8 +365,10 @@ impl Engine {
         if owes {
             tracing::info!("ending: motors stop, radios get back what they had");
         }
+        self.taking_up = None;
         let outputs = self.parts.session.shut_down();
         self.carry_out(outputs, "the session");
+        self.store_undertaking();
         self.wait(STOP_WITHIN, |engine| {
             engine.parts.fleet.rotator().is_some_and(|mount| is_stopping(&mount))
         })

@@ -35,6 +35,7 @@ pub fn mount(rotator: &Rotator) -> Mount {
         elevation: rotator.elevation,
         park: rotator.park,
         beam_width: rotator.beam_width,
+        no_go: rotator.no_go.clone(),
     }
 }
 
@@ -43,6 +44,7 @@ pub fn session_setup(config: &Config, mount: Option<Mount>) -> SessionSetup {
     SessionSetup {
         radios: config.radios.len(),
         mount,
+        slew: config.rotator.as_ref().map(|rotator| rotator.slew),
         park_after: config.session.park_after,
         restore_radio: config.session.restore_radio,
         tone: tone_sender(config),
@@ -112,6 +114,10 @@ fn rotator_setup(rotator: &Rotator) -> RotatorSetup {
         dialect: Arc::clone(&rotator.line.dialect),
         azimuth: rotator.azimuth,
         elevation: rotator.elevation,
+        no_go: rotator.no_go.clone(),
+        slew: rotator.slew,
         dead_band: rotator.dead_band,
+        approach: rotator.approach,
+        by_hand: rotator.by_hand,
     }
 }

@@ -1,16 +1,23 @@
 //! What the radios had before the first change, on disk, so that a crash can still give it back;
-//! and whether motors are halted.
+//! whether motors are halted, and whether the agenda is worked unattended.
 
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Sender, channel};
 use std::thread::JoinHandle;
+use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
 use crate::device::{DialMemory, RadioMemory};
 use crate::store;
 use crate::terms::{Hertz, Mode, Time};
+
+use super::undertaking::{Undertaking, UndertakingFile};
+use super::vitals::Vitals;
+
+/// A card that is worn out may take seconds; what takes longer than this is stuck.
+const PATIENCE: Duration = Duration::from_secs(30);
 
 /// The format that this version writes and reads.
 const FORMAT: u32 = 1;
@@ -79,7 +86,8 @@ impl Keepsake {
     /// What a session that did not end left behind; nothing where there is none. A file that
     /// can't be read is left where it is.
     pub(super) fn load(&self) -> io::Result<Keepsakes> {
-        let Some(bytes) = store::read(&self.0)? else { return Ok(Keepsakes::default()) };
+        let named = |error: io::Error| io::Error::new(error.kind(), format!("{}: {error}", self.0.display()));
+        let Some(bytes) = store::read(&self.0).map_err(named)? else { return Ok(Keepsakes::default()) };
         let file: File = serde_json::from_slice(&bytes)?;
         if file.format != FORMAT {
             let what =
@@ -103,7 +111,7 @@ impl Keepsake {
 
     /// It is given back.
     pub(super) fn forget(&self) -> io::Result<()> {
-        remove(&self.0)
+        store::remove(&self.0)
     }
 
     /// Whether motors were halted when the last daemon ended.
@@ -111,15 +119,27 @@ impl Keepsake {
         self.halt_mark().exists()
     }
 
-    fn mark_halted(&self, halted: bool) -> io::Result<()> {
-        let mark = self.halt_mark();
-        if !halted {
-            return remove(&mark);
-        }
-        if let Some(folder) = mark.parent() {
-            std::fs::create_dir_all(folder)?;
-        }
-        store::write_atomic(&mark, format!("{{ \"format\": {FORMAT} }}\n").as_bytes())
+    /// Whether the agenda was worked unattended when the last daemon ended.
+    pub(super) fn is_auto(&self) -> bool {
+        self.auto_mark().exists()
+    }
+
+    /// Whether the caution about a mount that moves by itself was said once.
+    pub(super) fn is_cautioned(&self) -> bool {
+        self.caution_mark().exists()
+    }
+
+    /// The caution was said.
+    pub(super) fn cautioned(&self) -> io::Result<()> {
+        mark(&self.caution_mark(), true)
+    }
+
+    fn caution_mark(&self) -> PathBuf {
+        self.0.with_file_name("cautioned.json")
+    }
+
+    fn auto_mark(&self) -> PathBuf {
+        self.0.with_file_name("auto.json")
     }
 
     fn halt_mark(&self) -> PathBuf {
@@ -127,11 +147,15 @@ impl Keepsake {
     }
 }
 
-fn remove(file: &Path) -> io::Result<()> {
-    match std::fs::remove_file(file) {
-        Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
-        _ => Ok(()),
+/// A file that is there while something is so.
+fn mark(mark: &Path, is_so: bool) -> io::Result<()> {
+    if !is_so {
+        return store::remove(mark);
     }
+    if let Some(folder) = mark.parent() {
+        std::fs::create_dir_all(folder)?;
+    }
+    store::write_atomic(mark, format!("{{ \"format\": {FORMAT} }}\n").as_bytes())
 }
 
 /// Writes the file away from the daemon's loop, in the order in which it was asked to. Dropping it
@@ -146,17 +170,21 @@ enum Job {
     Forget,
     Shelve,
     Halted(bool),
+    Auto(bool),
+    Undertake(Option<Undertaking>),
 }
 
 impl KeepsakeWriter {
     /// Starts the thread; `done` hears of every request to save by its number.
     pub(super) fn start(
-        keepsake: Keepsake,
+        (keepsake, undertaking): (Keepsake, UndertakingFile),
+        vitals: Vitals,
         done: impl Fn(u64, io::Result<()>) + Send + 'static,
     ) -> io::Result<Self> {
         let (jobs, inbox) = channel();
         let work = move || {
             for job in inbox {
+                let _pulse = vitals.begin("what is stored", PATIENCE);
                 let changed = match job {
                     Job::Save(request, what) => {
                         done(request, keepsake.save(&what));
@@ -164,7 +192,9 @@ impl KeepsakeWriter {
                     }
                     Job::Forget => keepsake.forget(),
                     Job::Shelve => keepsake.shelve(),
-                    Job::Halted(halted) => keepsake.mark_halted(halted),
+                    Job::Halted(halted) => mark(&keepsake.halt_mark(), halted),
+                    Job::Auto(on) => mark(&keepsake.auto_mark(), on),
+                    Job::Undertake(what) => undertaking.store(what),
                 };
                 if let Err(error) = changed {
                     tracing::warn!("the state on the disk can't be changed: {error}");
@@ -193,6 +223,17 @@ impl KeepsakeWriter {
     /// Motors are halted, or may move again: a daemon that starts anew is to know.
     pub(super) fn halted(&self, halted: bool) {
         self.send(Job::Halted(halted));
+    }
+
+    /// The agenda is worked unattended, or not any more: a daemon that starts anew goes on.
+    pub(super) fn auto(&self, on: bool) {
+        self.send(Job::Auto(on));
+    }
+
+    /// The session is at this, or at nothing any more: a daemon that is killed is to be followed by
+    /// one that goes on.
+    pub(super) fn undertake(&self, what: Option<Undertaking>) {
+        self.send(Job::Undertake(what));
     }
 
     fn send(&self, job: Job) {

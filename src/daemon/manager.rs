@@ -2,12 +2,17 @@
 //! talking and nobody waits for it: the station's motors stop whether or not it hears so.
 
 use std::io;
-use std::sync::mpsc::{SyncSender, sync_channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
+use std::time::{Duration, Instant};
 
 use sd_notify::NotifyState;
 
+use super::vitals::Vitals;
+
 /// How much may be waiting to be told; what does not fit is left out.
 const QUEUE: usize = 16;
+/// Without a watchdog there is nothing to do between two pieces of news.
+const NEVER: Duration = Duration::from_secs(3600);
 
 /// News for the service manager.
 pub(super) enum News {
@@ -24,11 +29,13 @@ pub(super) enum News {
 pub(super) struct Manager(SyncSender<News>);
 
 impl Manager {
-    /// Starts the thread that talks.
-    pub(super) fn new() -> io::Result<Self> {
+    /// Starts the thread that talks, and that feeds the manager's watchdog while all work goes on.
+    pub(super) fn new(vitals: Vitals) -> io::Result<Self> {
         let (tell, told) = sync_channel(QUEUE);
-        let talk = move || told.iter().for_each(|news| say(&news));
-        std::thread::Builder::new().name("service manager".into()).spawn(talk)?;
+        // Three signs in the time that it waits for one, so that a single late one does no harm.
+        let pause = sd_notify::watchdog_enabled().map(|within| within / 3);
+        let mut talker = Talker { told, vitals, pause, stuck: None };
+        std::thread::Builder::new().name("service manager".into()).spawn(move || talker.run())?;
         Ok(Self(tell))
     }
 
@@ -40,13 +47,61 @@ impl Manager {
     }
 }
 
-fn say(news: &News) {
-    let state = match news {
-        News::Ready => NotifyState::Ready,
-        News::Doing(what) => NotifyState::Status(what),
-        News::Stopping => NotifyState::Stopping,
-    };
-    if let Err(error) = sd_notify::notify(&[state]) {
+struct Talker {
+    told: Receiver<News>,
+    vitals: Vitals,
+    /// Between two signs of life, if the manager wants any.
+    pause: Option<Duration>,
+    /// What was said to be stuck.
+    stuck: Option<&'static str>,
+}
+
+impl Talker {
+    /// Talks until nobody has news any more.
+    fn run(&mut self) {
+        let mut fed = Instant::now();
+        loop {
+            let pause = self.pause.map_or(NEVER, |pause| pause.saturating_sub(fed.elapsed()));
+            match self.told.recv_timeout(pause) {
+                Ok(news) => say(&[news.state()]),
+                Err(RecvTimeoutError::Timeout) => {
+                    fed = Instant::now();
+                    self.feed();
+                }
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+        }
+    }
+
+    fn feed(&mut self) {
+        let stuck = self.vitals.stuck(Instant::now());
+        if stuck != self.stuck {
+            match stuck {
+                Some(name) => tracing::error!(
+                    "{name} does not go on; unless it does, the service manager starts the daemon anew"
+                ),
+                None => tracing::warn!("everything goes on again"),
+            }
+            self.stuck = stuck;
+        }
+        if stuck.is_none() && self.pause.is_some() {
+            say(&[NotifyState::Watchdog]);
+        }
+    }
+}
+
+impl News {
+    fn state(&self) -> NotifyState<'_> {
+        match self {
+            Self::Ready => NotifyState::Ready,
+            Self::Doing(what) => NotifyState::Status(what),
+            Self::Stopping => NotifyState::Stopping,
+        }
+    }
+}
+
+fn say(state: &[NotifyState<'_>]) {
+    if let Err(error) = sd_notify::notify(state) {
         tracing::debug!("the service manager could not be told: {error}");
     }
 }

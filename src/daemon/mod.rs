@@ -1,22 +1,33 @@
 //! The service: plans passes, owns the devices and the session, answers on the control socket,
 //! and ends orderly. Thin: the decisions are made in `session` and in the players.
 
+mod agenda;
+mod alarms;
+mod aside;
+mod auto;
 mod catalog;
 mod engine;
 mod equipment;
+mod freshness;
 mod group;
 mod keepsake;
+mod kept_nudge;
 mod log_limit;
 mod manager;
 mod planner;
+mod programs;
 mod report;
 mod service;
 mod socket;
 mod trims;
+mod undertaking;
+mod vitals;
 mod watch;
 
-pub use catalog::{Catalog, NotInCatalog};
+pub use agenda::Outlook;
+pub use catalog::{Catalog, Known, NotInCatalog, known_sets, newest};
 pub use engine::{Call, Engine, EngineParts, Handle, Published};
 pub use equipment::{lines, mount, session_setup};
+pub use freshness::Files;
 pub use planner::Planner;
 pub use service::{Startup, run};

@@ -4,16 +4,16 @@
 use crate::beam::Mount;
 use std::sync::Arc;
 
-use crate::config::{Config, load_satellites};
+use crate::config::{self, Config, load_earth_orientation};
 use crate::control::{PassPage, PassesParams, RpcError, StartParams, code};
 use crate::link::{Link, Satellite, third_harmonic};
 use crate::session::{Job, Wanted};
-use crate::sky::{ElementSet, Station, Track, next_pass, passes};
-use crate::terms::{Generation, Mode, Time, Validity, later};
+use crate::sky::{EarthOrientation, ElementSet, Horizon, Station, Track, next_pass, passes_until_lost};
+use crate::terms::{AzEl, Generation, Mode, Time, Validity, later};
 
 use super::equipment::mount;
 use super::report::pass_status;
-use super::{Catalog, NotInCatalog};
+use super::{Catalog, Files, NotInCatalog};
 
 /// How far ahead a pass is looked for, hours.
 const LOOK_AHEAD_H: f64 = 72.0;
@@ -36,8 +36,16 @@ pub struct Planner {
     pub transmits: bool,
     /// How long before AOS the devices are prepared, seconds.
     pub prepare_before_s: f64,
-    /// Whose files are read again before a pass is planned; `None` where the catalog is all there is.
-    pub files: Option<Arc<Config>>,
+    /// What is worked unattended.
+    pub agenda: config::Agenda,
+    /// How fast the mount turns, degrees per second, where there is one.
+    pub slew: Option<AzEl>,
+    /// What stands around the station, where the file says so.
+    pub horizon: Option<Arc<Horizon>>,
+    /// How the Earth turns, where there is a file of it.
+    pub earth: Option<Arc<EarthOrientation>>,
+    /// Files that are read again when they have changed; `None` where the catalog is all there is.
+    pub files: Option<Arc<Files>>,
 }
 
 impl Planner {
@@ -50,6 +58,12 @@ impl Planner {
             mount: config.rotator.as_ref().map(mount),
             transmits: config.transmits(),
             prepare_before_s: config.session.prepare_before_s,
+            agenda: config.agenda.clone(),
+            slew: config.rotator.as_ref().map(|rotator| rotator.slew),
+            horizon: config.station.horizon.clone(),
+            earth: config.files.earth_orientation.as_deref().and_then(|file| {
+                load_earth_orientation(file).inspect_err(|said| tracing::warn!("{said}")).ok()
+            }),
             files: None,
         }
     }
@@ -86,7 +100,7 @@ impl Planner {
         Ok(Job { when_free: wanted.when_free, instead: wanted.instead, ..job })
     }
 
-    fn found(&self, satellite: &str, link: Option<&str>) -> Result<(&Satellite, &Link), String> {
+    pub(super) fn found(&self, satellite: &str, link: Option<&str>) -> Result<(&Satellite, &Link), String> {
         let satellite = self.catalog.satellite(satellite).map_err(|error| error.to_string())?;
         let link = self.catalog.link(satellite, link).map_err(|error| error.to_string())?;
         Ok((satellite, link))
@@ -102,6 +116,11 @@ impl Planner {
             until: pass.los.unwrap_or_else(|| later(now, LOOK_AHEAD_H * 3600.0)),
         };
         let wanted = Wanted { satellite: satellite.clone(), link, pass, span };
+        Ok(self.job_of(wanted, track, plan))
+    }
+
+    /// The plans, with what the operator should know.
+    pub(super) fn job_of(&self, wanted: Wanted, track: Track, plan: Generation) -> Job {
         let harmonic = third_harmonic(&wanted.link).filter(|_| self.transmits);
         let mut job = Job::plan(wanted, track, self.mount.as_ref(), self.prepare_before_s, plan);
         job.warnings.extend(harmonic.map(|_| {
@@ -109,7 +128,7 @@ impl Planner {
              check` says what helps"
                 .to_owned()
         }));
-        Ok(job)
+        job
     }
 
     /// A page of the passes to come, of one satellite or of all, in the order of their AOS.
@@ -131,7 +150,7 @@ impl Planner {
         for satellite in satellites {
             // One that can't be propagated has no passes to show; `look` says why.
             let Ok(track) = self.track(satellite) else { continue };
-            let found = passes(&track, from, hours, self.minimum_elevation).unwrap_or_default();
+            let (found, _) = passes_until_lost(&track, from, hours, self.minimum_elevation);
             all.extend(found.iter().map(|pass| pass_status(&satellite.name, satellite.catalog_number, pass)));
         }
         all.sort_by_key(|pass| pass.aos.unwrap_or(from));
@@ -148,7 +167,16 @@ impl Planner {
         let elements = self.catalog.elements(satellite).map_err(|error| error.to_string())?;
         // The operator knows the satellite by the name in the satellites file.
         let elements = ElementSet { name: satellite.name.clone(), ..elements.clone() };
-        Track::new(&elements, self.station).map_err(|error| error.to_string())
+        let mut track = Track::new(&elements, self.station)
+            .map_err(|error| error.to_string())?
+            .with_misses(self.catalog.misses(satellite));
+        if let Some(earth) = &self.earth {
+            track = track.with_earth_orientation(Arc::clone(earth));
+        }
+        if let Some(horizon) = &self.horizon {
+            track = track.with_horizon(Arc::clone(horizon));
+        }
+        Ok(track)
     }
 
     /// The same with the satellites and elements as the files have them now.
@@ -156,10 +184,8 @@ impl Planner {
     /// # Errors
     /// In words for the operator.
     pub fn refreshed(&self) -> Result<Self, String> {
-        let Some(config) = &self.files else { return Ok(self.clone()) };
-        let satellites = load_satellites(&config.files.satellites).map_err(|errors| errors.to_string())?;
-        let (catalog, _) = Catalog::load(config, satellites);
-        Ok(Self { catalog, ..self.clone() })
+        let Some(files) = &self.files else { return Ok(self.clone()) };
+        Ok(Self { catalog: files.catalog()?, ..self.clone() })
     }
 
     fn never_up(&self, name: &str) -> String {

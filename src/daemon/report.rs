@@ -2,15 +2,15 @@
 
 use crate::clock::Trust;
 use crate::control::{
-    ClockStatus, DeviceState, DialStatus, Exchange, LookStatus, PassStatus, RadioStatus, RotatorStatus,
-    State, Status, ToneChoice, ToneStatus, Trims,
+    ClockStatus, DeviceState, DialStatus, Exchange, LookErrors, LookStatus, PaceStatus, PassStatus,
+    RadioStatus, RotatorStatus, State, Status, ToneChoice, ToneStatus, Trims,
 };
 use crate::device::{
-    Contact, DeviceStatus, DialView, Motion, Note, RadioStage, RadioView, RotatorView, Said,
+    Contact, DeviceStatus, DialView, Motion, Note, Pace, RadioStage, RadioView, RotatorView, Said,
 };
-use crate::link::LinkTone;
+use crate::link::{LinkTone, shift};
 use crate::session::{Circumstances, Job, Phase, SentTone, Session};
-use crate::terms::Moment;
+use crate::terms::{AzEl, Moment};
 
 /// How things are.
 pub(super) fn status(
@@ -31,16 +31,18 @@ pub(super) fn status(
         satellite: job.map(|job| job.satellite.clone()),
         link: job.map(|job| job.tuning.link().name.clone()),
         pass: job.map(pass),
-        look: job.and_then(|job| look(job, now)),
+        look: job.and_then(|job| look(job, around)),
         radios: around
             .radios
             .iter()
             .filter_map(|status| Some(radio(status, status.radio()?, job, now)))
             .collect(),
-        rotator: around.rotator.and_then(|status| Some(rotator(status, status.rotator()?, job, now))),
+        rotator: around.rotator.and_then(|status| Some(rotator(status, status.rotator()?, session, now))),
         trims: Trims { receive: session.trim().receive, transmit: session.trim().transmit },
         tone: session.tone().map(tone),
         note: job.and_then(|job| job.note.clone()),
+        nudge: Some(session.nudge()).filter(|by| *by != AzEl::ZERO),
+        agenda: None,
     }
 }
 
@@ -90,8 +92,8 @@ pub(super) fn pass_status(satellite: &str, catalog_number: u32, pass: &crate::sk
     }
 }
 
-fn look(job: &Job, now: Moment) -> Option<LookStatus> {
-    let look = job.track.at(now.utc).ok()?;
+fn look(job: &Job, around: &Circumstances) -> Option<LookStatus> {
+    let look = job.track.at(around.now.utc).ok()?;
     Some(LookStatus {
         azimuth_deg: look.azimuth_deg,
         elevation_deg: look.elevation_deg,
@@ -101,19 +103,24 @@ fn look(job: &Job, now: Moment) -> Option<LookStatus> {
         latitude_deg: look.latitude_deg,
         longitude_deg: look.longitude_deg,
         altitude_km: look.altitude_km,
+        errors: look_errors(job, around),
+    })
+}
+
+/// A clock of which nobody knows how wrong it is makes all of it unknown.
+fn look_errors(job: &Job, around: &Circumstances) -> Option<LookErrors> {
+    let off = job.track.uncertainty(around.now.utc, around.trust.error_s()?).ok()?;
+    let rounded = |value: f64| (value * 1e4).round() / 1e4;
+    Some(LookErrors {
+        pointing_error_deg: rounded(off.pointing_deg),
+        timing_error_s: rounded(off.timing_s),
+        range_rate_error_km_s: rounded(off.range_rate_km_s),
+        frequency_error_hz: shift(job.tuning.link().downlink.as_f64(), off.range_rate_km_s).abs().round(),
     })
 }
 
 fn radio(status: &DeviceStatus, view: &RadioView, job: Option<&Job>, now: Moment) -> RadioStatus {
-    let stage = match view.stage {
-        RadioStage::Idle => (DeviceState::Idle, "left alone"),
-        RadioStage::Reading => (DeviceState::Preparing, "reading what it has"),
-        RadioStage::AwaitingSave => (DeviceState::Preparing, "what it had is being stored"),
-        RadioStage::Preparing => (DeviceState::Preparing, "being prepared"),
-        RadioStage::Following => (DeviceState::Following, "kept on the plan"),
-        RadioStage::GivingBack => (DeviceState::Finishing, "getting back what it had"),
-    };
-    let (state, mut why) = contact(status, stage);
+    let (state, mut why) = contact(status, doing(view));
     if view.transmitting == Some(true) {
         why.push_str("; transmitting");
     }
@@ -133,6 +140,29 @@ fn radio(status: &DeviceStatus, view: &RadioView, job: Option<&Job>, now: Moment
         last_over: view.last_over.map(|drift| drift.to_string()),
         commands: status.commands,
         refused: status.refused,
+    }
+}
+
+/// What the session has the radio do.
+fn doing(view: &RadioView) -> (DeviceState, &'static str) {
+    match view.stage {
+        RadioStage::Idle => (DeviceState::Idle, "left alone"),
+        RadioStage::Reading => (DeviceState::Preparing, "reading what it has"),
+        RadioStage::AwaitingSave => (DeviceState::Preparing, "what it had is being stored"),
+        RadioStage::Preparing => (DeviceState::Preparing, "being prepared"),
+        RadioStage::Following => (DeviceState::Following, following(view)),
+        RadioStage::GivingBack => (DeviceState::Finishing, "getting back what it had"),
+    }
+}
+
+fn following(view: &RadioView) -> &'static str {
+    let is_unknown = |dial: &DialView| dial.plan.is_some() && dial.hertz.is_none();
+    if view.transmit.is_some() && !view.notes.is_empty() {
+        "NOT READY to transmit"
+    } else if view.receive.iter().chain(&view.transmit).any(is_unknown) {
+        "being tuned"
+    } else {
+        "kept on the plan"
     }
 }
 
@@ -167,7 +197,7 @@ fn dial(view: DialView, fixed: bool) -> DialStatus {
     }
 }
 
-fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Moment) -> RotatorStatus {
+fn rotator(status: &DeviceStatus, view: &RotatorView, session: &Session, now: Moment) -> RotatorStatus {
     let motion = match view.motion {
         Motion::Unread => (DeviceState::Idle, "its position was not read yet, so nothing moves"),
         Motion::Resting => (DeviceState::Idle, "standing still"),
@@ -175,6 +205,8 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Mo
         Motion::GoingTo => (DeviceState::Finishing, "on its way to a place"),
         Motion::Following => (DeviceState::Following, "following the plan"),
         Motion::Halted => (DeviceState::Halted, "nothing moves until resume"),
+        Motion::ByHand => (DeviceState::Idle, "left to you"),
+        Motion::Stopped => (DeviceState::Halted, "stopped until it is told again"),
     };
     let (state, mut why) = contact(status, motion);
     for note in &view.notes {
@@ -182,7 +214,9 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Mo
         why.push_str(note);
     }
     let position = view.position.map(|(position, _)| position);
-    let satellite = job.and_then(|job| job.track.at(now.utc).ok()).map(|look| look.direction());
+    let satellite = session.job().and_then(|job| job.track.at(now.utc).ok()).map(|look| look.direction());
+    let by = session.nudge();
+    let beam = position.map(|at| AzEl::new(at.azimuth - by.azimuth, at.elevation - by.elevation));
     RotatorStatus {
         name: status.name.clone(),
         state,
@@ -191,10 +225,22 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, job: Option<&Job>, now: Mo
         last_read: status.last_read.as_ref().map(|said| exchange(said, now)),
         plan: view.target,
         position,
-        error_deg: position.zip(satellite).map(|(position, satellite)| position.angle_to(satellite)),
+        error_deg: beam.zip(satellite).map(|(beam, satellite)| beam.angle_to(satellite)),
+        pace: pace(view.pace),
+        caution: None,
         commands: status.commands,
         refused: status.refused,
     }
+}
+
+fn pace(seen: Pace) -> Option<PaceStatus> {
+    let Pace { azimuth_deg_s, elevation_deg_s, lag_s } = seen;
+    let two = |figure: Option<f64>| figure.map(|figure| (figure * 100.0).round() / 100.0);
+    (seen != Pace::default()).then(|| PaceStatus {
+        azimuth_deg_s: two(azimuth_deg_s),
+        elevation_deg_s: two(elevation_deg_s),
+        lag_s: two(lag_s),
+    })
 }
 
 /// Whether the mount stands where it was sent, to a degree.
@@ -205,8 +251,12 @@ fn is_there(view: &RotatorView) -> bool {
 
 /// Notes with one reason in one piece: `split on, simplex: left as it is`.
 fn grouped(notes: &[Note]) -> Vec<String> {
-    let mut reasons: Vec<&str> = notes.iter().map(|note| note.why.as_str()).collect();
-    reasons.dedup();
+    let mut reasons: Vec<&str> = Vec::new();
+    for note in notes {
+        if !reasons.contains(&note.why.as_str()) {
+            reasons.push(&note.why);
+        }
+    }
     let group = |why: &str| {
         let what: Vec<&str> =
             notes.iter().filter(|note| note.why == why).map(|note| note.what.as_str()).collect();
@@ -229,4 +279,44 @@ fn contact(status: &DeviceStatus, doing: (DeviceState, &str)) -> (DeviceState, S
 fn exchange(said: &Said, now: Moment) -> Exchange {
     let age_s = now.mono.saturating_sub(said.mono).as_secs_f64();
     Exchange { text: said.what.clone(), age_s: (age_s * 1000.0).round() / 1000.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::{Dial, Hertz, Mode};
+
+    fn view(stands_at: Option<Hertz>, notes: Vec<Note>) -> RadioView {
+        let hertz = Hertz(145_950_000);
+        let plan = Some(Dial { hertz, mode: Mode::Fm, tone: None });
+        let dial = |hertz| Some(DialView { plan, hertz, ..DialView::default() });
+        RadioView {
+            stage: RadioStage::Following,
+            receive: dial(Some(hertz)),
+            transmit: dial(stands_at),
+            transmitting: None,
+            last_over: None,
+            in_use: None,
+            memory: None,
+            notes,
+        }
+    }
+
+    fn note(what: &str, why: &str) -> Note {
+        Note { what: what.to_owned(), why: why.to_owned() }
+    }
+
+    #[test]
+    fn nothing_is_kept_on_the_plan_whose_dial_is_unknown_or_that_waits_for_a_hand() {
+        let known = Some(Hertz(145_950_000));
+        assert_eq!(doing(&view(known, Vec::new())).1, "kept on the plan");
+        assert_eq!(doing(&view(None, Vec::new())).1, "being tuned");
+        assert_eq!(doing(&view(known, vec![note("split on", "refused")])).1, "NOT READY to transmit");
+    }
+
+    #[test]
+    fn a_reason_is_given_once_for_all_that_it_holds_for() {
+        let notes = [note("split on", "refused"), note("the tone", "no answer"), note("simplex", "refused")];
+        assert_eq!(grouped(&notes), ["split on, simplex: refused", "the tone: no answer"]);
+    }
 }

@@ -17,7 +17,8 @@ use crate::session::Session;
 use super::engine::{Engine, EngineParts, Handle};
 use super::manager::{Manager, News};
 use super::socket::Socket;
-use super::{Catalog, Planner, equipment};
+use super::vitals::Vitals;
+use super::{Catalog, Files, Planner, equipment};
 
 /// What a station is started from.
 pub struct Startup {
@@ -30,7 +31,7 @@ pub struct Startup {
     /// 1, but for simulated equipment on a rehearsal's clock: how many times faster than real the
     /// bytes run.
     pub wire_speed: f64,
-    /// Whether the satellites' and elements' files are read again before a pass is planned.
+    /// Whether the satellites' and elements' files are read again when they have changed.
     pub reread: bool,
 }
 
@@ -48,10 +49,14 @@ impl Startup {
     /// # Errors
     /// A thread that can't be started.
     pub fn engine(self) -> io::Result<(Engine, Handle)> {
+        self.engine_with(Vitals::default())
+    }
+
+    fn engine_with(self, vitals: Vitals) -> io::Result<(Engine, Handle)> {
         let Startup { config, catalog, clock, wire_speed, reread } = self;
         let lines = equipment::lines(&config, wire_speed);
         let fleet = Fleet::start(&lines, &clock)?;
-        let files = reread.then(|| Arc::new(config.clone()));
+        let files = reread.then(|| Arc::new(Files::new(config.clone())));
         let planner = Planner { files, ..Planner::new(&config, catalog) };
         let setup = equipment::session_setup(&config, planner.mount.clone());
         Engine::new(EngineParts {
@@ -61,6 +66,7 @@ impl Startup {
             session: Session::new(setup),
             fleet,
             state: config.files.state,
+            vitals,
         })
     }
 }
@@ -80,8 +86,9 @@ pub fn run(startup: Startup) -> io::Result<()> {
 async fn serve(startup: Startup) -> io::Result<()> {
     let control = startup.config.control.clone();
     let socket = Socket::listen(&control.socket, control.mode, control.group.as_deref())?;
-    let manager = Manager::new()?;
-    let (engine, handle) = startup.engine()?;
+    let vitals = Vitals::default();
+    let manager = Manager::new(vitals.clone())?;
+    let (engine, handle) = startup.engine_with(vitals.clone())?;
     let (quit, quits) = watch::channel(false);
     let announced = tokio::spawn(announce(handle.clone(), manager.clone()));
     let (mut terminate, mut interrupt) = (signal(SignalKind::terminate())?, signal(SignalKind::interrupt())?);
@@ -91,7 +98,7 @@ async fn serve(startup: Startup) -> io::Result<()> {
     tokio::pin!(working);
     let asked_to_end = tokio::select! {
         () = &mut working => false,
-        () = socket.serve(handle) => false,
+        () = socket.serve(handle, &vitals) => false,
         _ = terminate.recv() => true,
         _ = interrupt.recv() => true,
     };

@@ -20,6 +20,7 @@ use crate::control::{
 };
 
 use super::engine::{Handle, Published};
+use super::vitals::Vitals;
 
 /// How many clients are served at once; one more closes the oldest idle one.
 const CLIENTS: usize = 64;
@@ -27,6 +28,8 @@ const CLIENTS: usize = 64;
 const MOST_WAITING: usize = 1 << 20;
 /// What a waiting line costs beyond its text.
 const LINE_COSTS: usize = 64;
+/// How often the socket shows that it is alive, and after how long without it is stuck.
+const BEAT: (Duration, Duration) = (Duration::from_secs(1), Duration::from_secs(5));
 /// A reader that takes nothing for this long is gone.
 const WRITE_PATIENCE: Duration = Duration::from_secs(5);
 
@@ -53,10 +56,15 @@ impl Socket {
     }
 
     /// Serves clients until the future is dropped.
-    pub(super) async fn serve(&self, engine: Handle) {
+    pub(super) async fn serve(&self, engine: Handle, vitals: &Vitals) {
         let clients = Clients::default();
+        let pulse = vitals.begin("the control socket", BEAT.1);
         loop {
-            match self.listener.accept().await {
+            let accepted = tokio::time::timeout(BEAT.0, self.listener.accept()).await;
+            pulse.beat();
+            // Nobody came for a while.
+            let Ok(accepted) = accepted else { continue };
+            match accepted {
                 Ok((stream, _)) => {
                     let place = clients.enter();
                     tokio::spawn(serve_client(stream, engine.clone(), place, clients.clone()));

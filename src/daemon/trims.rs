@@ -11,6 +11,7 @@ use crate::session::{Job, KeptTrim};
 use crate::store;
 use crate::terms::{Hertz, Time};
 
+use super::aside::set_aside;
 use super::engine::LARGEST_TRIM;
 
 /// The format that this version writes and reads.
@@ -124,15 +125,6 @@ fn understood(bytes: &[u8]) -> Result<Vec<Entry>, String> {
     let odd = file.trims.iter().find(|entry| too_large(entry.receive) || too_large(entry.transmit));
     odd.map_or(Ok(()), |entry| Err(format!("a trim of {} is too large", entry.link)))?;
     Ok(file.trims)
-}
-
-/// Gives the file a name that is free, beside its own.
-fn set_aside(path: &Path) -> io::Result<PathBuf> {
-    let names = (1_u32..).map(|number| path.with_extension(format!("damaged-{number}")));
-    let free =
-        names.into_iter().find(|name| !name.exists()).unwrap_or_else(|| path.with_extension("damaged"));
-    std::fs::rename(path, &free)?;
-    Ok(free)
 }
 
 #[cfg(test)]

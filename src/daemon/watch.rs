@@ -81,6 +81,7 @@ mod tests {
             target: None,
             position: None,
             stop_pending: false,
+            pace: Default::default(),
             notes: Vec::new(),
         };
         DeviceStatus {

@@ -23,9 +23,10 @@ pub use interview::{Interview, Question, Seen};
 pub use order::{AimPlan, ChannelPlan, DialMemory, Order, RadioMemory, RadioOrder, RotatorOrder};
 pub use player::{Player, Urgency, Wish};
 pub use radio::{ByMode, Calibration, Correction, DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};
-pub use rotator::{RotatorPlayer, RotatorSetup};
+pub use rotator::{Approach, ByHand, RotatorPlayer, RotatorSetup};
 pub use status::{
-    Contact, Detail, DeviceStatus, DialView, Drift, Motion, Note, RadioStage, RadioView, RotatorView, Said,
+    Contact, Detail, DeviceStatus, DialView, Drift, Motion, Note, Pace, RadioStage, RadioView, RotatorView,
+    Said,
 };
 pub use symptoms::Fact;
 pub use values::{Value, Values};

@@ -51,6 +51,8 @@ pub enum RotatorOrder {
     GoTo(AzEl),
     /// Stop both axes and stay.
     Stop,
+    /// Take up again what it was told before it was left to the operator, if it was.
+    GoOn,
 }
 
 /// An order to any device.

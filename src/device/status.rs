@@ -175,6 +175,21 @@ pub enum Motion {
     Following,
     /// Stopped by halt; nothing moves until resume.
     Halted,
+    /// It was turned by hand and is the operator's until the next order.
+    ByHand,
+    /// It was stopped because of what was seen of it, until the next order.
+    Stopped,
+}
+
+/// How fast a mount really is, as its read-back shows; what was not seen yet is `None`.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Pace {
+    /// How fast it turns, degrees per second.
+    pub azimuth_deg_s: Option<f64>,
+    /// How fast it tilts, degrees per second.
+    pub elevation_deg_s: Option<f64>,
+    /// From a command's first byte to its effect, seconds.
+    pub lag_s: Option<f64>,
 }
 
 /// A rotator, as its player knows it.
@@ -188,6 +203,8 @@ pub struct RotatorView {
     pub position: Option<(AzEl, Duration)>,
     /// A stop is wanted and has not left yet.
     pub stop_pending: bool,
+    /// How fast it really is.
+    pub pace: Pace,
     /// What could not be done, and why.
     pub notes: Vec<String>,
 }

@@ -7,7 +7,13 @@ pub const SPEED_OF_LIGHT_KM_S: f64 = 299_792.458;
 /// The frequency in hertz at which a station receives what a satellite sends on `sent` hertz,
 /// when its range grows by `range_rate` km/s (negative while it approaches).
 pub fn received(sent: f64, range_rate: f64) -> f64 {
-    sent * (1.0 - range_rate / SPEED_OF_LIGHT_KM_S)
+    sent + shift(sent, range_rate)
+}
+
+/// By how many hertz what is sent on `sent` hertz arrives higher, when the range grows by `range_rate`
+/// km/s.
+pub fn shift(sent: f64, range_rate: f64) -> f64 {
+    -sent * range_rate / SPEED_OF_LIGHT_KM_S
 }
 
 /// The frequency in hertz on which a station must transmit to arrive at the satellite on

@@ -43,7 +43,7 @@ mod tests {
             downlink: Hertz(down),
             mode: Mode::Fm,
             uplink: Some(uplink),
-            on: None,
+            on: Vec::new(),
             sunlight_only: false,
             note: None,
         }

@@ -6,7 +6,7 @@ mod harmonic;
 mod satellite;
 mod tuning;
 
-pub use doppler::{SPEED_OF_LIGHT_KM_S, received, to_arrive_on};
+pub use doppler::{SPEED_OF_LIGHT_KM_S, received, shift, to_arrive_on};
 pub use harmonic::third_harmonic;
 pub use satellite::{Link, LinkKind, Satellite, Schedule, Uplink};
 pub use tuning::{LinkTone, Trim, Tuning};

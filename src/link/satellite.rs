@@ -1,7 +1,7 @@
 //! Satellites and their links, as their operators publish them. Plain data; nothing here knows an
 //! orbit.
 
-use chrono::{Datelike, NaiveTime, WeekdaySet};
+use chrono::{Datelike, NaiveDateTime, NaiveTime, WeekdaySet};
 
 use crate::terms::{Hertz, Mode, Time, Tone};
 
@@ -38,12 +38,19 @@ pub struct Link {
     pub mode: Mode,
     /// Where the satellite listens; `None` where there is nothing to talk to.
     pub uplink: Option<Uplink>,
-    /// When it is on; `None` when it always is, or nobody knows.
-    pub on: Option<Schedule>,
+    /// When it is on; empty when it always is, or nobody knows.
+    pub on: Vec<Schedule>,
     /// It works only while the satellite is in sunlight.
     pub sunlight_only: bool,
     /// Anything that the operator should know.
     pub note: Option<String>,
+}
+
+impl Link {
+    /// Whether its operators have it switched on at `time`.
+    pub fn is_on(&self, time: Time) -> bool {
+        self.on.is_empty() || self.on.iter().any(|hours| hours.is_on(time))
+    }
 }
 
 /// What is at the far end of a link.
@@ -89,22 +96,27 @@ pub struct Uplink {
     pub fixed: bool,
 }
 
-/// The days and hours at which a link is on, UTC.
+/// Days and hours, of UTC where a link is on by them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Schedule {
-    /// The days on which it is switched on.
+    /// The days on which it begins.
     pub days: WeekdaySet,
-    /// When it is switched on.
+    /// When it begins.
     pub from: NaiveTime,
-    /// When it is switched off; not after `from` means on the next day.
+    /// When it ends; not after `from` means on the next day.
     pub to: NaiveTime,
 }
 
 impl Schedule {
-    /// Whether the link is on at `time`. The instant of switching on belongs to it, that of
-    /// switching off does not.
+    /// Whether `time` lies in it. The instant at which it begins belongs to it, that at which it
+    /// ends does not.
     pub fn is_on(&self, time: Time) -> bool {
-        let (today, hour) = (time.weekday(), time.time());
+        self.is_on_by(time.naive_utc())
+    }
+
+    /// The same by any clock on a wall.
+    pub fn is_on_by(&self, wall: NaiveDateTime) -> bool {
+        let (today, hour) = (wall.weekday(), wall.time());
         if self.from < self.to {
             return self.days.contains(today) && self.from <= hour && hour < self.to;
         }

@@ -92,7 +92,8 @@ impl Tuning {
 
 impl Plan<Channel> for Tuning {
     fn at(&self, time: Time) -> Option<Channel> {
-        let range_rate = self.track.at(time.clamp(self.pass.from, self.pass.until)).ok()?.range_rate_km_s;
+        let time = time.clamp(self.pass.from, self.pass.until);
+        let range_rate = self.track.topocentric(time).ok()?.range_rate_km_s;
         let down = received((self.link.downlink + self.trim.receive).as_f64(), range_rate);
         let transmit = self.link.uplink.map(|uplink| {
             let at_the_satellite = (uplink.hertz + self.trim.transmit).as_f64();
@@ -152,7 +153,7 @@ mod tests {
                 arming_tone: Some(Tone::from_tenths(744).unwrap()),
                 fixed: false,
             }),
-            on: None,
+            on: Vec::new(),
             sunlight_only: false,
             note: None,
         }

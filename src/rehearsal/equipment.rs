@@ -72,6 +72,10 @@ impl Simulated {
             | Fault::Refusals
             | Fault::OtherAddress
             | Fault::MotorStalled
+            | Fault::MotorsReversed
+            | Fault::TurnedByHand { .. }
+            | Fault::ReadOutOff { .. }
+            | Fault::ReadOutFrozen
             | Fault::DialStuck => &self.handles.faults,
             _ => &self.cable,
         }

@@ -14,6 +14,8 @@ use super::spans::Span;
 enum Trouble {
     /// With the device or its line.
     Wrong(Fault),
+    /// With a rotator's motors or its read-out.
+    OfMount(Fault),
     /// It takes commands and does not move: motors of a rotator, dials of a radio.
     Stalled,
     /// The adapter is pulled out.
@@ -39,7 +41,7 @@ const fn one_in(word: &'static str, usual: f64, what: &'static str, make: fn(f64
 }
 
 /// Every fault that can be ordered.
-const WORDS: [Word; 16] = [
+const WORDS: [Word; 20] = [
     plain("mute", "hears and obeys, but says nothing", |_| Trouble::Wrong(Fault::Mute)),
     plain("off", "is off: hears nothing, says nothing", |_| Trouble::Wrong(Fault::Off)),
     plain("half-frame", "whatever it says stops half way", |_| Trouble::Wrong(Fault::HalfFrame)),
@@ -66,6 +68,22 @@ const WORDS: [Word; 16] = [
         Trouble::Wrong(Fault::OtherAddress)
     }),
     plain("stalled", "takes commands, but motors stand or dials stay", |_| Trouble::Stalled),
+    Word {
+        word: "turned",
+        number: Some([2.0, -10.0, 10.0]),
+        what: "a rotator's knob is turned, N deg/s clockwise",
+        make: |n| Trouble::OfMount(Fault::TurnedByHand { deg_s: n }),
+    },
+    Word {
+        word: "read-out-off",
+        number: Some([90.0, -360.0, 360.0]),
+        what: "a rotator shows an azimuth that is N degrees off",
+        make: |n| Trouble::OfMount(Fault::ReadOutOff { degrees: n }),
+    },
+    plain("read-out-frozen", "a rotator goes on showing where it was", |_| {
+        Trouble::OfMount(Fault::ReadOutFrozen)
+    }),
+    plain("reversed", "a rotator's motors turn the other way", |_| Trouble::OfMount(Fault::MotorsReversed)),
     plain("wrong-speed", "the two ends differ in line speed", |_| Trouble::Wrong(Fault::WrongSpeed)),
     plain("unplugged", "the cable is out behind the adapter", |_| Trouble::Wrong(Fault::Unplugged)),
     plain("pulled", "the adapter is out; it comes back as another port", |_| Trouble::Pulled),
@@ -163,6 +181,9 @@ pub fn plan_faults(orders: &[FaultOrder], devices: &[Simulated], begin: Time) ->
         for device in meant {
             match order.fault_of(device) {
                 None => pulls.push(Pull { line: device.line, from, until }),
+                Some(_) if order.is_of_mounts() && !device.is_rotator => {
+                    return Err(format!("{order}: {} is no rotator", device.name));
+                }
                 Some(Fault::OtherAddress) if !device.has_address => {
                     return Err(format!("{order}: the language of {} has no addresses", device.name));
                 }
@@ -179,10 +200,14 @@ impl FaultOrder {
         self.device == device.name || self.device == kind
     }
 
+    fn is_of_mounts(&self) -> bool {
+        matches!(self.trouble, Trouble::OfMount(_))
+    }
+
     /// The fault, as this device has it; `None` where its port goes.
     fn fault_of(&self, device: &Simulated) -> Option<Fault> {
         match self.trouble {
-            Trouble::Wrong(fault) => Some(fault),
+            Trouble::Wrong(fault) | Trouble::OfMount(fault) => Some(fault),
             Trouble::Stalled if device.is_rotator => Some(Fault::MotorStalled),
             Trouble::Stalled => Some(Fault::DialStuck),
             Trouble::Pulled => None,

@@ -19,6 +19,6 @@ pub use faults::{FaultOrder, Pull, known_faults, plan_faults};
 pub use operator::{OperatorOrder, plan_operator};
 pub use score::{BeamScore, DialScore, Floor, busy_wait, score_beam, score_dial};
 pub use seen::{Seen, Watch};
-pub use stage::{Stage, demo, floor};
+pub use stage::{Stage, demo, demo_evening, floor};
 pub use summary::{DeviceSummary, DirectionErrors, Errors, Summary, summarise};
 pub use virtual_time::{VirtualDevice, VirtualStation};

@@ -85,39 +85,15 @@ impl Watch {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::control::{ClockStatus, RotatorStatus, State, Trims};
     use crate::terms::later;
 
     fn status(seconds: f64, state: DeviceState, why: &str) -> Status {
-        let rotator = RotatorStatus {
-            name: "mast".to_owned(),
-            state,
-            why: why.to_owned(),
-            last_sent: None,
-            last_read: None,
-            plan: None,
-            position: None,
-            error_deg: None,
-            commands: 0,
-            refused: 0,
-        };
-        Status {
-            station: None,
-            time: later(Time::default(), seconds),
-            rehearsal: true,
-            clock: ClockStatus { trusted: true, error_s: None, why: None },
-            state: State::Following,
-            why: String::new(),
-            satellite: None,
-            link: None,
-            pass: None,
-            look: None,
-            radios: Vec::new(),
-            rotator: Some(rotator),
-            trims: Trims::default(),
-            tone: None,
-            note: None,
+        let mut status = Status { time: later(Time::default(), seconds), ..Status::made_up() };
+        if let Some(mast) = &mut status.rotator {
+            mast.state = state;
+            why.clone_into(&mut mast.why);
         }
+        status
     }
 
     #[test]

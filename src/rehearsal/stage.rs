@@ -29,6 +29,12 @@ pub fn demo() -> Result<(Config, Catalog), ConfigErrors> {
     Ok((Config::demo()?, Catalog::new(demo_satellites()?, read_elements(DEMO_ELEMENTS).sets)))
 }
 
+/// Where the demo's good pass is looked for from.
+pub fn demo_evening() -> Time {
+    // 18:00 UTC on 25 November 2026.
+    Time::from_timestamp(1_795_629_600, 0).unwrap_or_default()
+}
+
 impl Stage {
     /// Plans the pass of `satellite` that is on at `at` or comes next.
     ///

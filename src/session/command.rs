@@ -18,6 +18,8 @@ pub enum Command {
     Resume,
     /// Turn the beam to this compass direction (or, beyond 360 degrees, to this place of the mount).
     Point(AzEl),
+    /// Shift the beam by this, in the mount's own degrees, from now on.
+    Nudge(AzEl),
     /// Turn the beam to its resting place.
     Park,
     /// Shift the dials by this from now on.

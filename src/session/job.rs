@@ -77,7 +77,8 @@ impl Job {
     ) -> Self {
         let Wanted { satellite, link, pass, span } = wanted;
         let note = link.note.clone();
-        let warnings = warnings(&satellite, &link, &pass, span, &track);
+        let mut warnings = warnings(&link, &pass, span, &track);
+        warnings.extend(elements_too_old(&satellite, &pass, &track, mount));
         let tuning = Tuning::new(track.clone(), link, Trim::default(), span, generation);
         let aim = mount.and_then(|mount| Aim::new(track.clone(), mount.clone(), span, generation));
         Self {
@@ -136,9 +137,9 @@ fn fixed_too_far(link: &Link, span: Validity, track: &Track) -> Option<String> {
     })
 }
 
-fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, span: Validity, track: &Track) -> Vec<String> {
+fn warnings(link: &Link, pass: &Pass, span: Validity, track: &Track) -> Vec<String> {
     let mut all = Vec::new();
-    if link.on.is_some_and(|on| !on.is_on(pass.highest)) {
+    if !link.is_on(pass.highest) {
         all.push(format!("the {} is off at the time of this pass, says the satellites file", link.name));
     }
     if link.sunlight_only && !pass.sunlit_at_highest {
@@ -153,9 +154,30 @@ fn warnings(satellite: &Satellite, link: &Link, pass: &Pass, span: Validity, tra
         );
     }
     all.extend(fixed_too_far(link, span, track));
-    let days = seconds_between(track.epoch(), pass.highest) / 86_400.0;
-    if days > ELEMENTS_GOOD_FOR_DAYS {
-        all.push(format!("the elements of {} are {days:.0} days old: renew them", satellite.name));
-    }
     all
+}
+
+/// The degrees by which the beam may miss the satellite where it is highest, if the beam does not
+/// forgive them. The clock is left out: it is watched by itself.
+pub fn beam_may_miss(track: &Track, pass: &Pass, mount: &Mount) -> Option<f64> {
+    let deviation_deg = track.uncertainty(pass.highest, 0.0).ok()?.pointing_deg;
+    (!mount.forgives(deviation_deg)).then_some(2.0 * deviation_deg)
+}
+
+fn elements_too_old(
+    satellite: &Satellite,
+    pass: &Pass,
+    track: &Track,
+    mount: Option<&Mount>,
+) -> Option<String> {
+    let name = &satellite.name;
+    let days = seconds_between(track.epoch(), pass.highest) / 86_400.0;
+    if let Some(degrees) = mount.and_then(|mount| beam_may_miss(track, pass, mount)) {
+        return Some(format!(
+            "the elements of {name}, {days:.0} days old, are too uncertain for the beam, which may miss by \
+             {degrees:.0} degrees: renew them"
+        ));
+    }
+    (days > ELEMENTS_GOOD_FOR_DAYS)
+        .then(|| format!("the elements of {name} are {days:.0} days old: renew them"))
 }

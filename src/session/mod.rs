@@ -4,6 +4,7 @@
 mod arming;
 mod command;
 mod job;
+mod nudge;
 mod phase;
 mod setup;
 mod steps;
@@ -11,7 +12,7 @@ mod why;
 
 pub use arming::SentTone;
 pub use command::{Command, Refusal};
-pub use job::{Job, KeptTrim, Wanted};
+pub use job::{Job, KeptTrim, Wanted, beam_may_miss};
 pub use phase::Phase;
 pub use setup::{SessionSetup, ToneSender};
 pub use steps::{Circumstances, Output, Session};

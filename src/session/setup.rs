@@ -1,6 +1,7 @@
 //! What a session is made of at this station.
 
 use crate::beam::Mount;
+use crate::terms::AzEl;
 
 /// The station's equipment and habits, as far as a session cares.
 #[derive(Debug, Clone, Default)]
@@ -9,6 +10,8 @@ pub struct SessionSetup {
     pub radios: usize,
     /// The mount, where there is a rotator.
     pub mount: Option<Mount>,
+    /// How fast the mount is said to turn and tilt, degrees per second; where there is one.
+    pub slew: Option<AzEl>,
     /// Whether the beam is parked after a pass; else it stays.
     pub park_after: bool,
     /// Whether the radios are given back what they had.

@@ -1,5 +1,6 @@
 //! The session's state machine.
 
+mod beam;
 mod dials;
 mod ending;
 mod taking;
@@ -7,12 +8,13 @@ mod taking;
 use std::time::Duration;
 
 use crate::clock::Trust;
-use crate::device::{DeviceStatus, Motion, RadioMemory, RadioOrder, RadioStage, RotatorOrder};
+use crate::device::{DeviceStatus, RadioMemory, RadioOrder, RadioStage, RotatorOrder};
 use crate::link::Trim;
 use crate::terms::{AzEl, Moment, Time};
 
 use super::arming::{OtherTone, SentTone, ToneStage};
 use super::{Command, Job, Phase, Refusal, SessionSetup, why};
+use beam::is_there;
 
 /// How long parking and giving back may take, seconds of plan time, before the session ends
 /// without them and says so.
@@ -74,6 +76,13 @@ pub struct Session {
     parking: bool,
     /// A session ended while motors were halted, so the beam was not parked.
     park_owed: bool,
+    /// How the beam is shifted, and how sessions begin.
+    nudge: AzEl,
+    kept_nudge: AzEl,
+    /// Where the operator pointed the beam outside a session, before it was shifted.
+    pointed: Option<AzEl>,
+    /// The beam was sent to where the satellite rises before the radios are prepared.
+    sent_early: bool,
     /// The pass that comes after the finishing one.
     next: Option<Job>,
     /// The tone that is sent in place of the access tone.
@@ -100,6 +109,10 @@ impl Session {
             finish_by: None,
             parking: false,
             park_owed: false,
+            nudge: AzEl::ZERO,
+            kept_nudge: AzEl::ZERO,
+            pointed: None,
+            sent_early: false,
             next: None,
             other_tone: None,
             in_the_way: None,
@@ -120,6 +133,11 @@ impl Session {
     /// The pass that is being worked or waited for.
     pub fn job(&self) -> Option<&Job> {
         self.job.as_ref()
+    }
+
+    /// The pass that comes after the one that is ending.
+    pub fn next(&self) -> Option<&Job> {
+        self.next.as_ref()
     }
 
     /// The trim in force.
@@ -176,6 +194,7 @@ impl Session {
             Command::Halt => Ok(self.halt()),
             Command::Resume => Ok(self.resume()),
             Command::Point(to) => self.point(to, around),
+            Command::Nudge(by) => self.set_nudge(by, around),
             Command::Park => self.park(),
             Command::Trim(trim) => self.set_trim(trim),
             Command::Tone(tone) => self.set_tone(tone, around),
@@ -197,7 +216,7 @@ impl Session {
             Phase::Waiting if now >= job.prepare_at && around.trust.is_trusted() => {
                 self.take_if_free(&job, around, &mut out);
             }
-            Phase::Waiting => {}
+            Phase::Waiting => self.send_beam_early(&job, around, &mut out),
             Phase::Preparing | Phase::Ready | Phase::Following => {
                 self.collect_memories(around, &mut out);
                 self.watch_tone(&job, around, &mut out);
@@ -212,6 +231,13 @@ impl Session {
         self.saved_up_to = self.saved_up_to.max(request);
     }
 
+    /// The operator is to know this for the rest of the session.
+    pub fn warn(&mut self, what: String) {
+        if let Some(job) = &mut self.job {
+            job.warnings.push(what);
+        }
+    }
+
     /// Begins in the pass that sets at `los`, in which an earlier daemon ended without an end.
     pub fn was_interrupted(&mut self, los: Time) {
         self.interrupted = Some(los);
@@ -220,17 +246,6 @@ impl Session {
     /// LOS of a pass that was not taken up again.
     pub(super) fn interrupted(&self) -> Option<Time> {
         self.interrupted
-    }
-
-    /// Whether a mount that was told nothing stands where it is not to rest.
-    pub(super) fn rests_elsewhere(&self, around: &Circumstances) -> bool {
-        let (Some(mount), Some(view)) = (&self.setup.mount, around.rotator.and_then(DeviceStatus::rotator))
-        else {
-            return false;
-        };
-        let is_away = |(at, _): (AzEl, _)| at.angle_to(mount.park) >= THERE_DEG;
-        let is_told_nothing = self.phase == Phase::Idle && view.motion == Motion::Resting;
-        self.setup.park_after && is_told_nothing && view.position.is_some_and(is_away)
     }
 
     /// Begins with giving the radios back what a session that never ended had read.
@@ -321,7 +336,12 @@ impl Session {
         let mut out = Vec::new();
         match (self.phase, &self.job) {
             (Phase::Idle, _) => return Refusal::because("no session is running"),
-            (Phase::Waiting, _) => self.end("stopped before the pass", &mut out),
+            (Phase::Waiting, _) => {
+                if self.sent_early {
+                    self.rest_beam(&mut out);
+                }
+                self.end("stopped before the pass", &mut out);
+            }
             (Phase::Finishing, _) => out.push(Output::Say(match self.next.take() {
                 Some(next) => format!("{} given up", next.name()),
                 None => "the session is ending already".to_owned(),
@@ -344,6 +364,7 @@ impl Session {
 
     fn resume(&mut self) -> Vec<Output> {
         self.halted = false;
+        self.sent_early = false;
         let mut out = vec![Output::ResumeLines, Output::Say("motors may move".to_owned())];
         match (&self.job, self.phase) {
             (Some(job), phase) if phase.has_devices() => self.order_beam(job, &mut out),
@@ -352,70 +373,10 @@ impl Session {
                 out.push(Output::Say("the beam turns to its park position".to_owned()));
                 self.rest_beam(&mut out);
             }
+            _ if self.setup.mount.is_some() => out.push(Output::Rotator(RotatorOrder::GoOn)),
             _ => {}
         }
         self.park_owed = false;
         out
-    }
-
-    fn point(&self, to: AzEl, around: &Circumstances) -> Result<Vec<Output>, Refusal> {
-        let Some(mount) = &self.setup.mount else { return Refusal::because("no rotator is configured") };
-        self.beam_is_free()?;
-        let stands = around.rotator.and_then(|status| status.rotator()?.position).map(|(at, _)| at);
-        let near = stands.unwrap_or(mount.park);
-        let to = if mount.elevation.is_some() { to } else { AzEl::new(to.azimuth, 0.0) };
-        let target = if to.azimuth >= 360.0 { to } else { mount.nearest_to(to, near) };
-        if !to.is_finite() || !mount.reaches(target) || target.angle_to(to) > 0.01 {
-            let tilt =
-                mount.elevation.map_or(String::new(), |r| format!(" and tilts from {} to {}", r.from, r.to));
-            return Refusal::because(&format!(
-                "the mount does not reach azimuth {} elevation {}: it turns from {} to {}{tilt}",
-                to.azimuth, to.elevation, mount.azimuth.from, mount.azimuth.to
-            ));
-        }
-        let say = format!(
-            "the beam turns to azimuth {:.1} elevation {:.1}{}",
-            target.azimuth,
-            target.elevation,
-            turning(target, to, stands)
-        );
-        Ok(vec![Output::Rotator(RotatorOrder::GoTo(target)), Output::Say(say)])
-    }
-
-    fn park(&self) -> Result<Vec<Output>, Refusal> {
-        let Some(mount) = &self.setup.mount else { return Refusal::because("no rotator is configured") };
-        self.beam_is_free()?;
-        let say = "the beam turns to its park position".to_owned();
-        Ok(vec![Output::Rotator(RotatorOrder::GoTo(mount.park)), Output::Say(say)])
-    }
-
-    fn beam_is_free(&self) -> Result<(), Refusal> {
-        if self.halted {
-            return Refusal::because("halted: nothing moves until resume");
-        }
-        if self.phase.has_devices() {
-            return Refusal::because("a session holds the beam: stop it first");
-        }
-        Ok(())
-    }
-}
-
-/// Which way, and how far. Where the mount counts otherwise than the operator did, that is said.
-fn turning(target: AzEl, said: AzEl, stands: Option<AzEl>) -> String {
-    let counts_otherwise = (target.azimuth - said.azimuth).abs() > 0.01;
-    let whose = if counts_otherwise { " in the mount's own degrees" } else { "" };
-    let way = stands.map_or(String::new(), |stands| {
-        let by = target.azimuth - stands.azimuth;
-        let way = if by < 0.0 { "counter-clockwise" } else { "clockwise" };
-        format!(", {:.0} degrees {way}", by.abs())
-    });
-    format!("{whose}{way}")
-}
-
-fn is_there(status: &DeviceStatus) -> bool {
-    let Some(view) = status.rotator() else { return true };
-    match (view.target, view.position) {
-        (Some(target), Some((position, _))) => target.angle_to(position) < THERE_DEG,
-        _ => view.motion == Motion::Resting,
     }
 }

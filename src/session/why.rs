@@ -3,10 +3,10 @@
 use crate::clock::Trust;
 use crate::device::{Contact, DeviceStatus, RadioStage};
 use crate::link::LinkTone;
-use crate::terms::{Time, Tone, seconds_between};
+use crate::terms::{AzEl, Time, Tone, seconds_between};
 
 use super::arming::{OtherTone, ToneStage};
-use super::{Circumstances, Job, Phase, Session, SessionSetup, ToneSender};
+use super::{Circumstances, Job, Phase, Session, SessionSetup, ToneSender, nudge};
 
 pub(super) fn explain(session: &Session, around: &Circumstances) -> String {
     let mut parts = vec![state(session, around)];
@@ -15,6 +15,7 @@ pub(super) fn explain(session: &Session, around: &Circumstances) -> String {
     }
     parts.extend(owed(session, around));
     parts.extend(tone(session));
+    parts.extend(nudged(session));
     parts.extend(session.job().and_then(kept));
     parts.extend(around.radios.iter().filter_map(by_hand));
     parts.extend(session.job().into_iter().flat_map(|job| job.warnings.iter().cloned()));
@@ -85,6 +86,13 @@ fn owed(session: &Session, around: &Circumstances) -> Vec<String> {
 fn kept(job: &Job) -> Option<String> {
     let kept = job.kept.filter(|kept| kept.trim == job.tuning.trim())?;
     Some(kept.to_string())
+}
+
+/// How the beam is shifted, while it is used.
+fn nudged(session: &Session) -> Option<String> {
+    let by = session.nudge();
+    let is_shifted = by != AzEl::ZERO && session.has_beam();
+    is_shifted.then(|| format!("the beam is nudged by {}", nudge::how(by)))
 }
 
 /// The tone in place of the access tone.

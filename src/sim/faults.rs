@@ -46,6 +46,21 @@ pub enum Fault {
     OtherAddress,
     /// The motors do not turn.
     MotorStalled,
+    /// The motors turn the other way.
+    MotorsReversed,
+    /// The azimuth's knob at the controller is turned: that motor runs, whatever it was told, and
+    /// what it was told before is forgotten.
+    TurnedByHand {
+        /// Degrees per second, clockwise.
+        deg_s: f64,
+    },
+    /// The azimuth that the mount shows is off.
+    ReadOutOff {
+        /// Degrees.
+        degrees: f64,
+    },
+    /// The mount goes on showing where it was.
+    ReadOutFrozen,
     /// The radio takes frequencies, but its dials stay where they are.
     DialStuck,
     /// The cable is out: nothing passes, either way.

@@ -1,4 +1,7 @@
-//! How far a satellite is seen.
+//! How far a satellite is seen, and whether from a place.
+
+use super::{Geodetic, SkyError, Station, Track, distance_km};
+use crate::terms::Time;
 
 /// Mean radius of the Earth, km (IUGG).
 pub(super) const EARTH_KM: f64 = 6371.0;
@@ -7,6 +10,33 @@ pub(super) const EARTH_KM: f64 = 6371.0;
 /// horizon, km, on a spherical Earth without hills; zero at or below the ground.
 pub fn footprint_radius_km(altitude_km: f64) -> f64 {
     EARTH_KM * (EARTH_KM / (EARTH_KM + altitude_km.max(0.0))).acos()
+}
+
+/// Whether a satellite is seen from a place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Coverage {
+    /// Geometric, degrees: no hills, no refraction.
+    pub elevation_deg: f64,
+    /// From the point below the satellite to the place, along the ellipsoid, km.
+    pub distance_km: f64,
+}
+
+impl Coverage {
+    /// Whether the satellite stands above the place's horizon.
+    pub fn is_inside(&self) -> bool {
+        self.elevation_deg > 0.0
+    }
+}
+
+/// How the track's satellite stands over some place, by the look from there.
+///
+/// # Errors
+/// A satellite that can't be propagated to this time.
+pub fn coverage(track: &Track, time: Time, place: Station) -> Result<Coverage, SkyError> {
+    let look = track.seen_from(place).at(time)?;
+    let below =
+        Geodetic { latitude_deg: look.latitude_deg, longitude_deg: look.longitude_deg, altitude_km: 0.0 };
+    Ok(Coverage { elevation_deg: look.elevation_deg, distance_km: distance_km(&below, &place.place()) })
 }
 
 #[cfg(test)]

@@ -3,14 +3,15 @@
 
 use std::f64::consts::TAU;
 
-use chrono::DateTime;
-
 use super::State;
 use super::vector::Vector;
-use crate::terms::{Time, seconds_between};
+use crate::terms::Time;
 
 /// The Earth's rotation, rad/s (Vallado et al., with a length of day of exactly 86,400 s).
-const ROTATION_RAD_S: f64 = 7.292_115_146_706_979e-5;
+pub(super) const ROTATION_RAD_S: f64 = 7.292_115_146_706_979e-5;
+
+/// Radians in an arc second.
+const ARCSEC_RAD: f64 = TAU / (360.0 * 3600.0);
 
 /// 2000-01-01 12:00, seconds after 1970-01-01.
 const J2000_UNIX_S: i64 = 946_728_000;
@@ -50,15 +51,18 @@ impl EarthFixed {
             velocity[1] - ROTATION_RAD_S * position[0],
             velocity[2],
         ];
-        Self { position_km: tilt(position, angles), velocity_km_s: tilt(relative, angles) }
+        // Polar motion to first order: the angles are below an arc second.
+        let x = angles.polar_x_arcsec * ARCSEC_RAD;
+        let y = angles.polar_y_arcsec * ARCSEC_RAD;
+        let tilt = |v: Vector| [v[0] + x * v[2], v[1] - y * v[2], v[2] - x * v[0] + y * v[1]];
+        Self { position_km: tilt(position), velocity_km_s: tilt(relative) }
     }
 }
 
-/// Polar motion to first order: the angles are below an arc second.
-fn tilt(v: Vector, angles: &EarthAngles) -> Vector {
-    let x = (angles.polar_x_arcsec / 3600.0).to_radians();
-    let y = (angles.polar_y_arcsec / 3600.0).to_radians();
-    [v[0] + x * v[2], v[1] - y * v[2], v[2] - x * v[0] + y * v[1]]
+/// A direction of the turning Earth in the frame of [`State`].
+pub(super) fn to_teme(v: Vector, time: Time) -> Vector {
+    let (sin, cos) = sidereal_angle_rad(time, 0.0).sin_cos();
+    [cos * v[0] - sin * v[1], sin * v[0] + cos * v[1], v[2]]
 }
 
 /// Greenwich mean sidereal time (IAU 1982), radians.
@@ -67,12 +71,13 @@ fn sidereal_angle_rad(utc: Time, ut1_minus_utc_s: f64) -> f64 {
     let seconds = 67_310.548_41
         + centuries
             * ((876_600.0 * 3600.0 + 8_640_184.812_866) + centuries * (0.093_104 - centuries * 6.2e-6));
-    (seconds * TAU / 86_400.0).rem_euclid(TAU)
+    let turns = seconds / 86_400.0;
+    (turns - turns.floor()) * TAU
 }
 
 /// Seconds since 2000-01-01 12:00 on the same scale as `time`.
 pub(super) fn seconds_since_j2000(time: Time) -> f64 {
-    seconds_between(DateTime::UNIX_EPOCH, time) - J2000_UNIX_S as f64
+    (time.timestamp() - J2000_UNIX_S) as f64 + f64::from(time.timestamp_subsec_nanos()) * 1e-9
 }
 
 #[cfg(test)]

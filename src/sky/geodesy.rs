@@ -33,20 +33,28 @@ impl Geodetic {
 
     /// From Earth-fixed coordinates, km; anywhere at or above the surface, the poles included.
     ///
-    /// Each turn of the iteration shrinks the error by at least the square of the eccentricity
-    /// (1/150), so eight reach the last bit.
+    /// Bowring's iteration on the parametric latitude (Survey Review 23, 1976), without angles: once
+    /// is good to a millimetre near the ground, twice reach the last bit anywhere.
     pub fn from_earth_fixed(position_km: [f64; 3]) -> Self {
         let [x, y, z]: Vector = position_km;
-        let ring = x.hypot(y);
-        let mut latitude = z.atan2(ring * (1.0 - ECCENTRICITY_2));
-        for _ in 0..8 {
-            let sin_lat = latitude.sin();
-            latitude = (z + ECCENTRICITY_2 * normal_km(sin_lat) * sin_lat).atan2(ring);
+        let ring = (x * x + y * y).sqrt();
+        let pole_km = EQUATOR_KM * (1.0 - FLATTENING);
+        let second = ECCENTRICITY_2 / (1.0 - ECCENTRICITY_2);
+        let unit = |up: f64, out: f64| {
+            let length = (up * up + out * out).sqrt();
+            (up / length, out / length)
+        };
+        // Any multiple of the sine and cosine of the latitude.
+        let (mut up, mut out) = (z, ring * (1.0 - ECCENTRICITY_2));
+        for _ in 0..2 {
+            let (sin, cos) = unit(up * (1.0 - FLATTENING), out);
+            up = z + second * pole_km * sin * sin * sin;
+            out = ring - ECCENTRICITY_2 * EQUATOR_KM * cos * cos * cos;
         }
-        let (sin_lat, cos_lat) = latitude.sin_cos();
+        let (sin_lat, cos_lat) = unit(up, out);
         let foot = normal_km(sin_lat) * (1.0 - ECCENTRICITY_2 * sin_lat * sin_lat);
         Self {
-            latitude_deg: latitude.to_degrees(),
+            latitude_deg: sin_lat.atan2(cos_lat).to_degrees(),
             longitude_deg: y.atan2(x).to_degrees(),
             altitude_km: ring * cos_lat + z * sin_lat - foot,
         }

@@ -42,9 +42,15 @@ impl Locator {
         self.longitude_deg
     }
 
+    /// Height and width of the square, degrees.
+    pub fn size_deg(&self) -> (f64, f64) {
+        let (_, _, width, height) = PAIRS[self.text.len() / 2 - 1];
+        (height, width)
+    }
+
     /// How far a station can be from the middle of its square, km: half of the diagonal.
     pub fn uncertainty_km(&self) -> f64 {
-        let (_, _, width, height) = PAIRS[self.text.len() / 2 - 1];
+        let (height, width) = self.size_deg();
         let nearer_equator = (self.latitude_deg.abs() - height / 2.0).max(0.0);
         let km_per_degree = EARTH_KM.to_radians();
         (width / 2.0 * nearer_equator.to_radians().cos()).hypot(height / 2.0) * km_per_degree

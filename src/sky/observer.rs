@@ -14,11 +14,15 @@ pub(super) struct Observer {
 
 /// Direction, distance and its change, seen from a station.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Topocentric {
-    pub(super) azimuth_deg: f64,
-    pub(super) elevation_deg: f64,
-    pub(super) range_km: f64,
-    pub(super) range_rate_km_s: f64,
+pub struct Topocentric {
+    /// From true north, clockwise, 0 up to but not including 360 degrees.
+    pub azimuth_deg: f64,
+    /// Above the horizon, geometric (no refraction), degrees.
+    pub elevation_deg: f64,
+    /// Distance from the station, km.
+    pub range_km: f64,
+    /// Change of the distance, km/s, positive when receding.
+    pub range_rate_km_s: f64,
 }
 
 impl Observer {
@@ -33,6 +37,15 @@ impl Observer {
         }
     }
 
+    pub(super) fn position_km(&self) -> Vector {
+        self.position_km
+    }
+
+    /// The zenith, a unit vector.
+    pub(super) fn up(&self) -> Vector {
+        self.up
+    }
+
     /// Geometric: no refraction, no light time (per 1000 km 3 ms, in which the satellite goes on by
     /// 25 m).
     pub(super) fn look_at(&self, satellite: &EarthFixed) -> Topocentric {
@@ -41,7 +54,7 @@ impl Observer {
         let range_km = norm(line);
         Topocentric {
             azimuth_deg: full_circle(east.atan2(north).to_degrees()),
-            elevation_deg: up.atan2(east.hypot(north)).to_degrees(),
+            elevation_deg: up.atan2((east * east + north * north).sqrt()).to_degrees(),
             range_km,
             range_rate_km_s: dot(line, satellite.velocity_km_s) / range_km,
         }
@@ -50,7 +63,7 @@ impl Observer {
 
 /// From -180..180 to 0..360, the end left out: a tiny negative angle rounds to 360 itself.
 fn full_circle(degrees: f64) -> f64 {
-    let turned = degrees.rem_euclid(360.0);
+    let turned = if degrees < 0.0 { degrees + 360.0 } else { degrees };
     if turned < 360.0 { turned } else { 0.0 }
 }
 

@@ -1,12 +1,19 @@
 //! SGP4/SDP4 (Vallado et al., AIAA 2006-6753) by the `sgp4` crate, with the guards that it lacks.
 
-use super::vector::{Vector, norm};
+use super::vector::{Vector, norm, plus, scaled};
 use super::{ElementSet, SkyError};
 use crate::terms::{Time, seconds_between};
 
 /// Equatorial radius of WGS-72, which the theory counts in, km. Below it a satellite has decayed;
 /// the published reference implementation draws the line there too.
 const SURFACE_KM: f64 = 6378.135;
+
+/// Beyond this the Sun's pull outweighs the Earth's (common practice: some 930,000 km), and no satellite
+/// stays; nonsense elements lead there.
+const FARTHEST_KM: f64 = 1e6;
+
+/// The Earth's gravity, km^3/s^2 (WGS-72, in which elements are made).
+pub(super) const GRAVITY: f64 = 398_600.8;
 
 /// Beyond this the theory says nothing, and the resonance integrator takes ever longer to say it.
 const LONGEST_SPAN_MIN: f64 = 10.0 * 365.25 * 1440.0;
@@ -18,6 +25,18 @@ pub struct State {
     pub position_km: [f64; 3],
     /// km/s.
     pub velocity_km_s: [f64; 3],
+}
+
+impl State {
+    /// Where the Earth's gravity alone, taken as constant, would carry the satellite in so many
+    /// seconds; for fractions of one.
+    pub(super) fn carried(&self, seconds: f64) -> Self {
+        let pull = scaled(self.position_km, -GRAVITY / norm(self.position_km).powi(3));
+        let velocity_km_s = plus(self.velocity_km_s, scaled(pull, seconds));
+        // In between it goes at the mean of both speeds.
+        let mean = plus(self.velocity_km_s, scaled(pull, seconds / 2.0));
+        Self { position_km: plus(self.position_km, scaled(mean, seconds)), velocity_km_s }
+    }
 }
 
 /// One satellite's orbit, ready to be asked for any time.
@@ -40,7 +59,7 @@ impl Propagator {
     }
 
     /// The state at `time`; an error where the theory breaks down, where the satellite would be
-    /// below the surface, and more than ten years from the epoch.
+    /// below the surface or beyond the Earth's reach, and more than ten years from the epoch.
     pub fn at(&self, time: Time) -> Result<State, SkyError> {
         let minutes = seconds_between(self.epoch, time) / 60.0;
         if minutes.abs() > LONGEST_SPAN_MIN {
@@ -64,7 +83,7 @@ impl Propagator {
         self.epoch
     }
 
-    /// The crate reports neither a state that is not a number nor one inside the Earth.
+    /// The crate reports no state that is not a number, or inside the Earth, or beyond its reach.
     fn checked(&self, state: State, time: Time) -> Result<State, SkyError> {
         let finite = |vector: Vector| vector.iter().all(|component| component.is_finite());
         if !finite(state.position_km) || !finite(state.velocity_km_s) {
@@ -73,6 +92,10 @@ impl Propagator {
         let radius_km = norm(state.position_km);
         if radius_km < SURFACE_KM {
             return Err(SkyError::BelowSurface { satellite: self.satellite.clone(), time, radius_km });
+        }
+        if radius_km > FARTHEST_KM {
+            let reason = format!("it would be {radius_km:.0} km from the Earth, farther than any satellite");
+            return Err(self.not_propagated(time, reason));
         }
         Ok(state)
     }

@@ -1,6 +1,6 @@
 //! Whether the Sun shines on a satellite: the Earth's conical umbra and penumbra.
 
-use super::vector::{angle_between, minus, norm};
+use super::vector::{Vector, dot, minus, norm};
 
 /// Radius of the Earth that throws the shadow, km: the equatorial one, no air, no flattening.
 const EARTH_KM: f64 = 6378.137;
@@ -21,18 +21,29 @@ pub enum Shadow {
 /// How the Earth's disc covers the Sun's, seen from a satellite; both positions from the Earth's
 /// centre, in one frame, km.
 pub fn shadow_at(satellite_km: [f64; 3], sun_km: [f64; 3]) -> Shadow {
-    let to_sun = minus(sun_km, satellite_km);
-    let to_earth = satellite_km.map(|axis| -axis);
-    let between = angle_between(to_sun, to_earth);
-    let earth = (EARTH_KM / norm(to_earth)).min(1.0).asin();
-    let sun = (SUN_KM / norm(to_sun)).asin();
-    if between + sun < earth {
-        Shadow::Umbra
-    } else if between < earth + sun {
-        Shadow::Penumbra
-    } else {
-        Shadow::Sunlit
+    // On the day side nothing can hide the Sun; half of all questions end here.
+    if dot(satellite_km, sun_km) > 0.0 {
+        return Shadow::Sunlit;
     }
+    match depths(satellite_km, sun_km) {
+        (_, umbra) if umbra > 0.0 => Shadow::Umbra,
+        (penumbra, _) if penumbra > 0.0 => Shadow::Penumbra,
+        _ => Shadow::Sunlit,
+    }
+}
+
+/// How deep a satellite is in the half-shadow and in the shadow: by how much the cosine of the angle
+/// between Sun and Earth exceeds that at which the discs touch. Negative outside. It holds while the
+/// Earth looks larger than the Sun: up to 1.3 million km.
+pub(super) fn depths(satellite_km: Vector, sun_km: Vector) -> (f64, f64) {
+    let to_sun = minus(sun_km, satellite_km);
+    let (earth_distance, sun_distance) = (norm(satellite_km), norm(to_sun));
+    let between = -dot(to_sun, satellite_km) / (earth_distance * sun_distance);
+    let cosine = |sine: f64| (1.0 - sine * sine).sqrt();
+    // Of half of each disc.
+    let (earth, sun) = ((EARTH_KM / earth_distance).min(1.0), SUN_KM / sun_distance);
+    let (both, product) = (cosine(earth) * cosine(sun), earth * sun);
+    (between - (both - product), between - (both + product))
 }
 
 #[cfg(test)]

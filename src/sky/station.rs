@@ -1,5 +1,6 @@
 //! Where the aerials are.
 
+use super::footprint::EARTH_KM;
 use super::geodesy::Geodetic;
 use super::locator::{Locator, LocatorError};
 
@@ -12,6 +13,8 @@ pub struct Station {
     latitude_deg: f64,
     longitude_deg: f64,
     altitude_m: f64,
+    /// Standard deviations of a place that is only known by its square, north and east, degrees.
+    doubt_deg: (f64, f64),
 }
 
 /// Coordinates that no station has.
@@ -45,13 +48,20 @@ impl Station {
             return Err(StationError::Altitude(altitude_m));
         }
         let longitude_deg = if longitude_deg > 180.0 { longitude_deg - 360.0 } else { longitude_deg };
-        Ok(Self { latitude_deg, longitude_deg, altitude_m })
+        Ok(Self { latitude_deg, longitude_deg, altitude_m, doubt_deg: (0.0, 0.0) })
     }
 
-    /// At the middle of a locator's square; [`Locator::uncertainty_km`] says how far off that can be.
+    /// At the middle of a locator's square, which says how far off that can be.
     pub fn from_locator(locator: &str, altitude_m: f64) -> Result<Self, StationError> {
-        let square: Locator = locator.parse()?;
-        Self::new(square.latitude_deg(), square.longitude_deg(), altitude_m)
+        Self::in_square(&locator.parse()?, altitude_m)
+    }
+
+    /// At the middle of a square, and equally likely anywhere else in it.
+    pub fn in_square(square: &Locator, altitude_m: f64) -> Result<Self, StationError> {
+        let middle = Self::new(square.latitude_deg(), square.longitude_deg(), altitude_m)?;
+        // The deviation of a uniform distribution is its width divided by the root of 12.
+        let (height_deg, width_deg) = square.size_deg();
+        Ok(Self { doubt_deg: (height_deg / 12f64.sqrt(), width_deg / 12f64.sqrt()), ..middle })
     }
 
     /// Degrees, north positive.
@@ -69,9 +79,26 @@ impl Station {
         self.altitude_m
     }
 
+    /// Where it may be instead: a deviation to the north, and one to the east; nowhere else where the
+    /// place is known.
+    pub(super) fn instead(&self) -> impl Iterator<Item = Self> {
+        let (north, east) = self.doubt_deg;
+        // Over the pole lies the same latitude on the other side; near enough for one so near.
+        let northward = Self { latitude_deg: (self.latitude_deg + north).min(90.0), ..*self };
+        let eastward = Self { longitude_deg: self.longitude_deg + east, ..*self };
+        [northward, eastward].into_iter().filter(move |other| other != self)
+    }
+
+    /// The standard deviation of its place in any one direction, km.
+    pub(super) fn doubt_km(&self) -> f64 {
+        let (north, east) = self.doubt_deg;
+        let east = east * self.latitude_deg.to_radians().cos();
+        north.hypot(east).to_radians() * EARTH_KM / 2f64.sqrt()
+    }
+
     /// The same place with its height in km.
-    pub(super) fn place(&self) -> Geodetic {
-        let Self { latitude_deg, longitude_deg, altitude_m } = *self;
+    pub fn place(&self) -> Geodetic {
+        let Self { latitude_deg, longitude_deg, altitude_m, .. } = *self;
         Geodetic { latitude_deg, longitude_deg, altitude_km: altitude_m / 1000.0 }
     }
 }

@@ -2,12 +2,14 @@
 
 use std::sync::Arc;
 
+use super::frames::to_teme;
 use super::observer::{Observer, Topocentric};
+use super::uncertainty::{Growth, uncertainty};
 use super::{
-    EarthAngles, EarthFixed, ElementSet, Geodetic, Propagator, Shadow, SkyError, State, Station, shadow_at,
-    sun_position_km,
+    EarthAngles, EarthFixed, EarthOrientation, ElementSet, Geodetic, Horizon, Miss, OrbitError, Propagator,
+    Shadow, SkyError, State, Station, Uncertainty, shadow_at, sun_position_km,
 };
-use crate::terms::{AzEl, Time};
+use crate::terms::{AzEl, Time, seconds_between};
 
 /// Where a satellite is at one instant, seen from the station and from above.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,7 +48,26 @@ pub struct Track {
     catalog_number: u32,
     station: Station,
     observer: Observer,
-    angles: EarthAngles,
+    orientation: Orientation,
+    horizon: Option<Arc<Horizon>>,
+    growth: Growth,
+}
+
+/// How the Earth turns below a track.
+#[derive(Debug, Clone)]
+enum Orientation {
+    Constant(EarthAngles),
+    Daily(Arc<EarthOrientation>),
+}
+
+impl Orientation {
+    /// Where the file has nothing, the Earth turns evenly (UT1 = UTC).
+    fn at(&self, time: Time) -> EarthAngles {
+        match self {
+            Self::Constant(angles) => *angles,
+            Self::Daily(file) => file.at(time).unwrap_or_default(),
+        }
+    }
 }
 
 impl Track {
@@ -57,14 +78,41 @@ impl Track {
             catalog_number: set.catalog_number,
             station,
             observer: Observer::new(&station),
-            angles: EarthAngles::default(),
+            orientation: Orientation::Constant(EarthAngles::default()),
+            horizon: None,
+            growth: Growth::usual(set),
         })
     }
 
     /// The same track on the Earth as it really turns; the angles change slowly enough to be
     /// taken as constant for days.
     pub fn with_earth_angles(self, angles: EarthAngles) -> Self {
-        Self { angles, ..self }
+        Self { orientation: Orientation::Constant(angles), ..self }
+    }
+
+    /// The same track on the Earth as the IERS has it from day to day; outside the file's days the
+    /// Earth turns evenly.
+    pub fn with_earth_orientation(self, file: Arc<EarthOrientation>) -> Self {
+        Self { orientation: Orientation::Daily(file), ..self }
+    }
+
+    /// The same track over the station's own horizon: what lies below it counts as down.
+    pub fn with_horizon(self, horizon: Arc<Horizon>) -> Self {
+        Self { horizon: Some(horizon), ..self }
+    }
+
+    /// The same satellite seen from another station, about whose surroundings nothing is known.
+    pub fn seen_from(&self, station: Station) -> Self {
+        Self { station, observer: Observer::new(&station), horizon: None, ..self.clone() }
+    }
+
+    /// The same track of a satellite whose sets have missed each other so far.
+    pub fn with_misses(self, misses: &[Miss]) -> Self {
+        Self { growth: self.growth.learnt(misses), ..self }
+    }
+
+    pub(super) fn horizon(&self) -> Option<&Horizon> {
+        self.horizon.as_deref()
     }
 
     /// The satellite's name.
@@ -90,11 +138,30 @@ impl Track {
     /// Where the satellite is at `time`.
     pub fn at(&self, time: Time) -> Result<Look, SkyError> {
         let (state, fixed) = self.states(time)?;
+        Ok(self.look(time, &state, &fixed))
+    }
+
+    /// How far the satellite may be from where it is said to be at `time`, by the age of its elements
+    /// and what is known of their errors.
+    pub fn orbit_error(&self, time: Time) -> OrbitError {
+        self.growth.at(seconds_between(self.epoch(), time) / 86_400.0)
+    }
+
+    /// How far the look at `time` may be off, by a clock that may be wrong by `clock_error_s`.
+    ///
+    /// # Errors
+    /// As [`Track::at`].
+    pub fn uncertainty(&self, time: Time, clock_error_s: f64) -> Result<Uncertainty, SkyError> {
+        uncertainty(self, time, clock_error_s)
+    }
+
+    /// The same from what was propagated already.
+    pub(super) fn look(&self, time: Time, state: &State, fixed: &EarthFixed) -> Look {
         let Topocentric { azimuth_deg, elevation_deg, range_km, range_rate_km_s } =
-            self.observer.look_at(&fixed);
+            self.observer.look_at(fixed);
         let Geodetic { latitude_deg, longitude_deg, altitude_km } =
             Geodetic::from_earth_fixed(fixed.position_km);
-        Ok(Look {
+        Look {
             time,
             azimuth_deg,
             elevation_deg,
@@ -104,18 +171,35 @@ impl Track {
             latitude_deg,
             longitude_deg,
             altitude_km,
-        })
+        }
     }
 
-    /// What searches need, without Sun and sub-satellite point.
-    pub(super) fn topocentric(&self, time: Time) -> Result<Topocentric, SkyError> {
+    /// The same without the Sun and the point below, for who only aims and tunes: in two thirds of
+    /// the time.
+    ///
+    /// # Errors
+    /// As [`Track::at`].
+    pub fn topocentric(&self, time: Time) -> Result<Topocentric, SkyError> {
         let (_, fixed) = self.states(time)?;
         Ok(self.observer.look_at(&fixed))
     }
 
-    fn states(&self, time: Time) -> Result<(State, EarthFixed), SkyError> {
+    /// The station's zenith in the frame of [`State`].
+    pub(super) fn zenith(&self, time: Time) -> [f64; 3] {
+        to_teme(self.observer.up(), time)
+    }
+
+    pub(super) fn observer(&self) -> &Observer {
+        &self.observer
+    }
+
+    pub(super) fn states(&self, time: Time) -> Result<(State, EarthFixed), SkyError> {
         let state = self.propagator.at(time)?;
-        Ok((state, EarthFixed::from_teme(&state, time, &self.angles)))
+        Ok((state, self.fixed(&state, time)))
+    }
+
+    pub(super) fn fixed(&self, state: &State, time: Time) -> EarthFixed {
+        EarthFixed::from_teme(state, time, &self.orientation.at(time))
     }
 }
 

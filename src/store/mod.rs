@@ -1,8 +1,9 @@
 //! What must survive: bytes in a file, replaced whole or not at all. Nothing here knows what the
 //! bytes mean.
 
-use std::fs::File;
+use std::fs::{File, Permissions};
 use std::io::{self, ErrorKind, Write};
+use std::os::unix::fs::PermissionsExt as _;
 use std::path::Path;
 
 /// Replaces the file's bytes so that, whatever happens (a full disk, a pulled plug), it afterwards
@@ -15,10 +16,39 @@ pub fn write_atomic(path: &Path, bytes: &[u8]) -> io::Result<()> {
     replace(path, |file| file.write_all(bytes))
 }
 
+/// The same for what other users of the computer may read.
+///
+/// # Errors
+/// As [`write_atomic`].
+pub fn write_shared(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    replace(path, |file| {
+        file.write_all(bytes)?;
+        file.set_permissions(Permissions::from_mode(0o644))
+    })
+}
+
+/// How the name of a file begins that is not whole yet.
+const UNFINISHED: &str = ".beamhand-";
+
+/// Removes what writes that were killed have left in a folder. Only for who knows that nobody else
+/// writes there meanwhile.
+///
+/// # Errors
+/// What the system said.
+pub fn sweep(folder: &Path) -> io::Result<()> {
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_name().as_encoded_bytes().starts_with(UNFINISHED.as_bytes()) {
+            std::fs::remove_file(entry.path())?;
+        }
+    }
+    Ok(())
+}
+
 fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
     let folder = folder_of(path);
     // In the same folder, because a rename does not cross file systems; gone if anything fails.
-    let mut temporary = tempfile::Builder::new().prefix(".beamhand-").tempfile_in(folder)?;
+    let mut temporary = tempfile::Builder::new().prefix(UNFINISHED).tempfile_in(folder)?;
     fill(temporary.as_file_mut())?;
     temporary.as_file().sync_all()?;
     temporary.persist(path).map_err(|error| error.error)?;
@@ -26,7 +56,19 @@ fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::R
     File::open(folder)?.sync_all()
 }
 
-/// No file of ours is larger.
+/// Removes the file, if there is one, so that no pulled plug brings it back.
+///
+/// # Errors
+/// What the system said.
+pub fn remove(path: &Path) -> io::Result<()> {
+    match std::fs::remove_file(path) {
+        Ok(()) => File::open(folder_of(path))?.sync_all(),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
+        failed => failed,
+    }
+}
+
+/// How large a file of ours is at most, unless more is asked for.
 const LARGEST: u64 = 1 << 20;
 
 /// The file's bytes; `None` if there is no such file.
@@ -35,17 +77,25 @@ const LARGEST: u64 = 1 << 20;
 /// What the system said; and for what is no regular file, which might never end or never begin,
 /// or is larger than 1 MiB.
 pub fn read(path: &Path) -> io::Result<Option<Vec<u8>>> {
+    read_up_to(path, LARGEST)
+}
+
+/// The same for a file that may be larger, in bytes.
+///
+/// # Errors
+/// As [`read`], with that limit.
+pub fn read_up_to(path: &Path, largest: u64) -> io::Result<Option<Vec<u8>>> {
     match std::fs::metadata(path) {
-        Ok(found) if !found.is_file() => Err(unfit(path, "is no regular file")),
-        Ok(found) if found.len() > LARGEST => Err(unfit(path, "is larger than 1 MiB")),
+        Ok(found) if !found.is_file() => Err(unfit("is no regular file")),
+        Ok(found) if found.len() > largest => Err(unfit(&format!("is larger than {} MiB", largest >> 20))),
         Ok(_) => std::fs::read(path).map(Some),
         Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
         Err(error) => Err(error),
     }
 }
 
-fn unfit(path: &Path, why: &str) -> io::Error {
-    io::Error::new(ErrorKind::InvalidData, format!("{} {why}", path.display()))
+fn unfit(why: &str) -> io::Error {
+    io::Error::new(ErrorKind::InvalidData, why)
 }
 
 fn folder_of(path: &Path) -> &Path {
@@ -58,7 +108,6 @@ fn folder_of(path: &Path) -> &Path {
 #[cfg(test)]
 mod tests {
     use std::fs;
-    use std::os::unix::fs::PermissionsExt as _;
 
     use super::*;
 
@@ -80,6 +129,18 @@ mod tests {
     }
 
     #[test]
+    fn what_a_killed_write_left_is_swept_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        for name in [".beamhand-x1y2z3", "state", ".hidden"] {
+            fs::write(folder.path().join(name), b"x").unwrap();
+        }
+        sweep(folder.path()).unwrap();
+        let mut left = names(folder.path());
+        left.sort();
+        assert_eq!(left, [".hidden", "state"]);
+    }
+
+    #[test]
     fn what_is_no_file_or_far_too_large_is_not_read() {
         let folder = tempfile::tempdir().unwrap();
         let pipe = folder.path().join("pipe");
@@ -89,14 +150,20 @@ mod tests {
         let huge = folder.path().join("huge");
         fs::File::create(&huge).unwrap().set_len(LARGEST + 1).unwrap();
         assert!(read(&huge).unwrap_err().to_string().contains("larger than 1 MiB"));
+        assert_eq!(
+            read_up_to(&huge, 2 * LARGEST).unwrap().map(|bytes| bytes.len() as u64),
+            Some(LARGEST + 1)
+        );
     }
 
     #[test]
-    fn only_the_owner_can_read_it() {
+    fn only_the_owner_can_read_it_unless_it_is_shared() {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("state");
         write_atomic(&file, b"x").unwrap();
         assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o600);
+        write_shared(&file, b"y").unwrap();
+        assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o644);
     }
 
     /// A folder under the file's name makes the rename, the last step, fail, for root as well.

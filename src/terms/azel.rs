@@ -14,6 +14,9 @@ pub struct AzEl {
 }
 
 impl AzEl {
+    /// Both axes at zero; as a shift, none.
+    pub const ZERO: Self = Self { azimuth: 0.0, elevation: 0.0 };
+
     /// From degrees.
     pub fn new(azimuth: f64, elevation: f64) -> Self {
         Self { azimuth, elevation }

@@ -12,8 +12,8 @@ pub struct TimeError(String);
 
 /// Seconds from `from` to `to`; negative when `to` is the earlier one. Resolved to a microsecond.
 pub fn seconds_between(from: Time, to: Time) -> f64 {
-    let delta = to - from;
-    delta.num_seconds() as f64 + f64::from(delta.subsec_nanos()) * 1e-9
+    let nanoseconds = |time: Time| f64::from(time.timestamp_subsec_nanos());
+    (to.timestamp() - from.timestamp()) as f64 + (nanoseconds(to) - nanoseconds(from)) * 1e-9
 }
 
 /// The instant `seconds` after `time` (before it, when negative), at the ends of what a `Time`

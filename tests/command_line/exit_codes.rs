@@ -84,7 +84,7 @@ fn no_configuration_is_78_with_the_place_where_it_was_looked_for_and_a_remedy() 
         home.run(&[verb, "--config", missing]).assert_refused(78, &[missing, "--config"]);
     }
     if Path::new("/etc/beamhand/beamhand.toml").exists() {
-        eprintln!("left out: this machine has a configuration of the system service");
+        println!("left out: this machine has a configuration of the system service");
         return;
     }
     for verb in ["check", "run", "look", "passes"] {
@@ -112,4 +112,19 @@ fn what_fails_in_the_world_is_1() {
         .assert_refused(1, &["no usable element set"]);
     home.run(&["rehearse", "--config", DEMO, "--satellite", "AUK-1"])
         .assert_refused(1, &["AUK-1", "GANNET-1"]);
+}
+
+#[test]
+fn a_remark_that_nobody_reads_hinders_nothing() {
+    let home = Home::empty();
+    let missing = home.path().join("finals2000A").to_str().unwrap().to_owned();
+    let source = ["--elements", ELEMENTS, "--station", STATION, "--earth-orientation", &missing];
+    let question = [&["look"], &source[..], &["--at", "2026-11-25T18:38:00Z", "--json"]].concat();
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let ran = home.command(&question).stderr(writer).output().unwrap();
+    assert_eq!(ran.status.code(), Some(0));
+    assert!(ran.stdout.starts_with(b"{"), "{ran:?}");
+    // The remark is there where somebody reads.
+    assert!(home.run(&question).err.contains("finals2000A"));
 }

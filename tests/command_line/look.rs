@@ -8,7 +8,7 @@ use serde_json::Value;
 use crate::program::{DEMO, ELEMENTS, Home, Ran, STATION, beamhand, keys, sorted};
 
 const EVENING: &str = "2026-11-25T18:30:00Z";
-const KEYS: [&str; 11] = [
+const KEYS: [&str; 14] = [
     "satellite",
     "catalog_number",
     "time",
@@ -20,6 +20,9 @@ const KEYS: [&str; 11] = [
     "latitude_deg",
     "longitude_deg",
     "altitude_km",
+    "pointing_error_deg",
+    "timing_error_s",
+    "range_rate_error_km_s",
 ];
 
 fn look(more: &[&str]) -> Ran {
@@ -84,6 +87,8 @@ fn a_line_that_is_no_time_is_named_and_what_came_before_it_is_answered() {
     let ran = Home::empty().run_with_input(&[&arguments[..], &["--at", "-"]].concat(), input);
     ran.assert_refused(1, &["standard input, line 2", "yesterday", "RFC 3339"]);
     assert_eq!(ran.out.lines().count(), 1);
+    let ran = Home::empty().run_with_input(&[&arguments[..], &["--at", "-"]].concat(), b"\n\xff\xfe\n");
+    ran.assert_refused(1, &["standard input, line 2", "RFC 3339"]);
 }
 
 #[test]
@@ -145,4 +150,56 @@ fn a_reader_that_has_seen_enough_is_no_error() {
     let output = child.wait_with_output().unwrap();
     assert_eq!(output.status.code(), Some(0));
     assert_eq!(String::from_utf8_lossy(&output.stderr), "");
+}
+
+#[test]
+fn with_the_earths_orientation_angles_change_and_what_the_file_lacks_is_said() {
+    let even = look(&["--station", STATION, "--at", EVENING, "--json"]).objects();
+    let home = Home::empty();
+    // One day of the file's form, with UT1 a second ahead of what it is: the Earth has turned by
+    // 15 arc seconds more.
+    let days: String = [("1125", "61369.00"), ("1126", "61370.00")]
+        .map(|(day, mjd)| {
+            format!("26{day} {mjd} P  0.000000 0.000100  0.000000 0.000100  P 0.9000000 0.0001000\n")
+        })
+        .concat();
+    let file = home.file("orientation", &days);
+    let turned = look(&["--station", STATION, "--at", EVENING, "--json", "--earth-orientation", &file]);
+    let longitude = |objects: &[Value]| objects[0]["longitude_deg"].as_f64().unwrap();
+    // Sidereal: 360.9856 degrees a day.
+    let expected = 0.9 * 360.985_6 / 86_400.0;
+    let moved = longitude(&even) - longitude(&turned.objects());
+    assert!((moved - expected).abs() < 1e-4, "{moved} {expected}");
+    assert_eq!(turned.err, "");
+    let stale =
+        look(&["--station", STATION, "--at", "2026-11-28T00:00:00Z", "--json", "--earth-orientation", &file]);
+    assert!(
+        stale.err.contains("25 Nov 2026 to 26 Nov 2026") && stale.err.contains("UT1 = UTC"),
+        "{}",
+        stale.err
+    );
+    let missing = look(&["--station", STATION, "--at", EVENING, "--json", "--earth-orientation", "nowhere"]);
+    assert!(missing.err.contains("nowhere") && missing.err.contains("UT1 = UTC"), "{}", missing.err);
+    assert_eq!(missing.objects(), even);
+}
+
+/// The satellite is up to 2,500 km away and its set five days old: by common practice some kilometres,
+/// a second or so. A square of 5 by 2.5 km adds to it.
+#[test]
+fn a_look_says_how_far_it_may_be_off() {
+    let said = |station: &str| {
+        let of = ["--station", station, "--at", EVENING, "--satellite", "GANNET-1", "--json"];
+        look(&of).objects().remove(0)
+    };
+    let (point, square) = (said("54.02083,-2.45833,0"), said("IO84SA"));
+    let figure = |of: &Value, key: &str| of[key].as_f64().unwrap();
+    assert!((0.05..5.0).contains(&figure(&point, "pointing_error_deg")), "{point}");
+    assert!((0.5..20.0).contains(&figure(&point, "timing_error_s")), "{point}");
+    for key in ["pointing_error_deg", "timing_error_s", "range_rate_error_km_s"] {
+        assert!(figure(&square, key) > figure(&point, key), "{key}: {square} {point}");
+    }
+    let text = look(&["--station", STATION, "--at", EVENING, "--satellite", "GANNET-1"]);
+    text.assert_fits_the_screen();
+    assert!(text.out.contains("may be off by ") && text.out.contains("elements 5 days old"), "{}", text.out);
+    look(&["--station", STATION, "--at", EVENING]).assert_fits_the_screen();
 }

@@ -4,9 +4,12 @@
 // The helpers of tests may fail loudly too; the lint knows only the tests themselves.
 #![allow(clippy::unwrap_used)]
 
+mod agenda;
 mod check;
 mod dialects;
+mod elements;
 mod exit_codes;
+mod footprint;
 mod look;
 mod passes;
 mod program;

@@ -78,11 +78,11 @@ impl Home {
     }
 
     /// With this on standard input.
-    pub(crate) fn run_with_input(&self, arguments: &[&str], input: &str) -> Ran {
+    pub(crate) fn run_with_input(&self, arguments: &[&str], input: impl AsRef<[u8]>) -> Ran {
         let mut command = self.command(arguments);
         let piped = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = piped.spawn().unwrap();
-        child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
+        child.stdin.take().unwrap().write_all(input.as_ref()).unwrap();
         ran(child.wait_with_output().unwrap())
     }
 }

@@ -98,7 +98,7 @@ fn a_rotator_that_comes_back_in_the_radios_place_is_asked_and_never_told() {
     let _daemon = station.run();
     station.work();
     station.radio.outlet.pull().unwrap();
-    let stranger = FarEnd::mast(&station.path("radio"));
+    let stranger = FarEnd::mast(&station.path("radio"), 9600);
     let begin = Utc::now();
     until(4.0, "the stranger is asked", || !stranger.frames_after(begin, |_| true).is_empty());
     let_pass(3.0);

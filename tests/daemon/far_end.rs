@@ -35,10 +35,14 @@ type Heard = Arc<Mutex<Vec<(Time, u8)>>>;
 
 impl FarEnd {
     fn plug_in(port: &Path, device: impl Device + 'static) -> Self {
+        Self::at_speed(port, device, WireSettings::default())
+    }
+
+    fn at_speed(port: &Path, device: impl Device + 'static, wire: WireSettings) -> Self {
         let (handles, heard) = (device.handles().clone(), Heard::default());
         let ear = Ear { device: Box::new(device), heard: heard.clone() };
         let clock = Arc::new(SystemClock::new(TrustPolicy::default()));
-        let outlet = Outlet::open(port, Wire::new(ear, WireSettings::default()), clock).unwrap();
+        let outlet = Outlet::open(port, Wire::new(ear, wire), clock).unwrap();
         Self { outlet, handles, heard }
     }
 
@@ -55,7 +59,7 @@ impl FarEnd {
     }
 
     /// A mount that turns 20 degrees a second and stands at north, level.
-    pub(crate) fn mast(port: &Path) -> Self {
+    pub(crate) fn mast(port: &Path, baud: u32) -> Self {
         let axis = |to| AxisSettings {
             from: 0.0,
             to,
@@ -65,7 +69,8 @@ impl FarEnd {
         let mount =
             MountSettings { azimuth: axis(450.0), elevation: axis(180.0), ..MountSettings::default() };
         let settings = WordsSettings { mount, ..WordsSettings::default() };
-        Self::plug_in(port, Words::new(settings, Handles::default()))
+        let wire = WireSettings { baud, ..WireSettings::default() };
+        Self::at_speed(port, Words::new(settings, Handles::default()), wire)
     }
 
     pub(crate) fn record(&self) -> &Record {

@@ -140,3 +140,41 @@ fn halt_is_heeded_however_it_comes() {
         assert_eq!(station.status().state, State::Idle, "line {number}");
     }
 }
+
+/// The line carries a byte in 16.7 ms. What counts is when the stop's first byte leaves: its last one
+/// is heard six bytes later.
+#[test]
+fn at_600_baud_the_stop_begins_within_100_ms_of_the_frame_in_progress() {
+    const BYTE_S: f64 = 10.0 / 600.0;
+    let slow = |config: String| config.replace("port = \"mast\"\n", "port = \"mast\"\nbaud = 600\n");
+    let station = Station::with(&slow, beamhand::terms::later(Utc::now(), 60.0));
+    let _daemon = station.run();
+    let mut client = Client::connect(&station.path("control")).unwrap();
+    let mut waits = Vec::new();
+    for turn in 0..10 {
+        let place = if turn % 2 == 0 { ["point", "180", "60"] } else { ["point", "20", "10"] };
+        station.say(&place).assert_done();
+        until(10.0, "the mount turns", || {
+            let before = station.mast.position();
+            let_pass(0.1);
+            station.mast.position() != before
+        });
+        // Somewhere in the second between two questions, and also in the midst of one.
+        let_pass(0.07 * f64::from(turn));
+        let called = Utc::now();
+        client.call(Method::Halt).unwrap();
+        let stop = within(3.0, "the stop", || station.mast.frames_after(called, is_stop).into_iter().next());
+        let before = station.mast.frames().into_iter().rfind(|frame| frame.at < stop.at).unwrap();
+        let wait = seconds_between(before.at.max(called), stop.at) - 6.0 * BYTE_S;
+        waits.push(wait);
+        assert!(station.mast.frames_after(stop.at, is_aim).is_empty());
+        station.say(&["resume"]).assert_done();
+    }
+    waits.sort_by(f64::total_cmp);
+    println!(
+        "the stop began so many ms after the frame before it: {:.0?}",
+        waits.iter().map(|s| s * 1e3).collect::<Vec<_>>()
+    );
+    // The middle of ten, so that one breath of a busy machine is forgiven.
+    assert!(waits[5] <= 0.1 && waits[9] < 1.0, "{waits:?}");
+}

@@ -5,10 +5,14 @@
 // The helpers of tests may fail loudly too; the lint knows only the tests themselves.
 #![allow(clippy::unwrap_used)]
 
+mod auto;
+mod beam;
 mod cable;
 mod clock;
+mod commands;
 mod configured;
 mod crash;
+mod elements;
 mod far_end;
 mod halt;
 mod mute;
@@ -21,4 +25,5 @@ mod service;
 mod shutdown;
 mod socket;
 mod station;
+mod watchdog;
 mod wishes;

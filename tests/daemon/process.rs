@@ -1,5 +1,7 @@
 //! The running daemon, and the service manager that it reports to.
 
+use std::fs::Permissions;
+use std::os::unix::fs::PermissionsExt as _;
 use std::os::unix::net::UnixDatagram;
 use std::path::Path;
 use std::process::{Child, Command, ExitStatus, Output};
@@ -55,6 +57,8 @@ impl Daemon {
         let _ = std::fs::remove_file(&notify);
         let manager = UnixDatagram::bind(&notify).unwrap();
         manager.set_nonblocking(true).unwrap();
+        // The daemon may be another user.
+        std::fs::set_permissions(&notify, Permissions::from_mode(0o777)).unwrap();
         let log = std::fs::OpenOptions::new().append(true).create(true).open(folder.join("log")).unwrap();
         let child = command.env("NOTIFY_SOCKET", &notify).stderr(log).spawn().unwrap();
         let mut daemon = Self { child, manager, greeting: Vec::new() };
@@ -67,13 +71,24 @@ impl Daemon {
     pub(crate) fn hear_until(&self, line: &str) -> Vec<String> {
         let mut all: Vec<String> = Vec::new();
         within(10.0, line, || {
-            let mut datagram = [0; 4096];
-            while let Ok(length) = self.manager.recv(&mut datagram) {
-                all.extend(String::from_utf8_lossy(&datagram[..length]).lines().map(str::to_owned));
-            }
+            all.extend(self.hear());
             all.iter().any(|heard| heard.starts_with(line)).then_some(())
         });
         all
+    }
+
+    /// What the service manager has heard since it listened last.
+    pub(crate) fn hear(&self) -> Vec<String> {
+        let mut datagram = [0; 4096];
+        let mut all = Vec::new();
+        while let Ok(length) = self.manager.recv(&mut datagram) {
+            all.extend(String::from_utf8_lossy(&datagram[..length]).lines().map(str::to_owned));
+        }
+        all
+    }
+
+    pub(crate) fn id(&self) -> u32 {
+        self.child.id()
     }
 
     pub(crate) fn is_alive(&mut self) -> bool {

@@ -15,13 +15,13 @@ use crate::station::Station;
 const CLIENTS: usize = 64;
 
 /// A client that can say anything.
-struct Raw {
+pub(crate) struct Raw {
     stream: UnixStream,
     reader: BufReader<UnixStream>,
 }
 
 impl Raw {
-    fn connect(station: &Station) -> Self {
+    pub(crate) fn connect(station: &Station) -> Self {
         Self::at(&station.path("control"))
     }
 
@@ -47,7 +47,7 @@ impl Raw {
         self.line().unwrap()
     }
 
-    fn call(&mut self, method: &str, params: Value) -> Value {
+    pub(crate) fn call(&mut self, method: &str, params: Value) -> Value {
         self.ask(&json!({"jsonrpc": "2.0", "id": 7, "method": method, "params": params}).to_string())
     }
 
@@ -110,12 +110,13 @@ fn unknown_methods_and_wrong_params_are_refused_by_name_and_move_nothing() {
         ("start", json!({"satellite": "GANNET-1", "lnik": "repeater"})),
         ("trim", json!({"direction": "sideways", "hertz": 1})),
         ("passes", json!({"hours": "two"})),
+        ("auto", json!({"on": "yes"})),
+        ("auto", json!({"off": true})),
     ] {
         assert_eq!(raw.call(method, params.clone())["error"]["code"], code::BAD_PARAMS, "{method} {params}");
     }
-    for method in ["auto", "reload"] {
-        assert_eq!(raw.call(method, json!({}))["error"]["code"], code::NO_SUCH_METHOD, "{method}");
-    }
+    let auto = raw.call("auto", json!({}));
+    assert_eq!(auto["error"]["code"], code::FAILED, "no agenda is configured: {auto}");
     assert_eq!(station.status().state, State::Idle);
     assert_eq!(station.mast.record().aims(), []);
 }

@@ -44,9 +44,11 @@ impl Station {
         let elements = crossing(LATITUDE, LONGITUDE + 3.0, middle);
         write("elements.txt", &elements);
         write("satellites.toml", include_str!("../../config/demo/satellites.toml"));
-        write("beamhand.toml", &change(config()));
+        let config = change(config());
+        write("beamhand.toml", &config);
+        let baud = if config.contains("\nbaud = 600\n") { 600 } else { 9600 };
         let radio = FarEnd::radio(&folder.path().join("radio"));
-        let mast = FarEnd::mast(&folder.path().join("mast"));
+        let mast = FarEnd::mast(&folder.path().join("mast"), baud);
         let place = Place::new(LATITUDE, LONGITUDE, 0.0).unwrap();
         let track = Track::new(&read_elements(&elements).sets[0], place).unwrap();
         Self { folder, radio, mast, track }

@@ -6,11 +6,12 @@ use super::paths::{Path, paths};
 use super::source::Source;
 
 /// The rooms from the ground up, and what each may import besides `terms` and itself.
-pub(crate) const TABLE: [(&str, &[&str]); 15] = [
+pub(crate) const TABLE: [(&str, &[&str]); 16] = [
     ("terms", &[]),
     ("clock", &[]),
     ("sky", &[]),
     ("store", &[]),
+    ("almanac", &["sky", "store"]),
     ("control", &[]),
     ("link", &["sky"]),
     ("beam", &["sky"]),
@@ -18,20 +19,21 @@ pub(crate) const TABLE: [(&str, &[&str]); 15] = [
     ("device", &["clock"]),
     ("sim", &["clock", "sky"]),
     ("session", &["clock", "sky", "link", "beam", "device"]),
-    ("config", &["clock", "sky", "link", "beam", "device"]),
+    ("config", &["clock", "sky", "almanac", "link", "beam", "device"]),
     ("daemon", &DAEMON),
     ("rehearsal", &REHEARSAL),
     ("cli", &CLI),
 ];
 
-const DAEMON: [&str; 10] =
-    ["clock", "sky", "store", "control", "link", "beam", "agenda", "device", "session", "config"];
+const DAEMON: [&str; 11] =
+    ["clock", "sky", "store", "almanac", "control", "link", "beam", "agenda", "device", "session", "config"];
 const REHEARSAL: [&str; 10] =
     ["clock", "sky", "link", "beam", "device", "sim", "session", "control", "config", "daemon"];
-const CLI: [&str; 13] = [
+const CLI: [&str; 14] = [
     "clock",
     "sky",
     "store",
+    "almanac",
     "control",
     "link",
     "beam",

@@ -57,7 +57,11 @@ pub(crate) fn rotator(dialect: &str, az: AngleRange) -> DeviceSetup {
         dialect: Dialect::builtin(dialect).unwrap(),
         azimuth: az,
         elevation: Some(AngleRange::new(0.0, 180.0)),
+        no_go: Vec::new(),
+        slew: AzEl::new(5.0, 3.0),
         dead_band: 2.0,
+        approach: None,
+        by_hand: ByHand::Follow,
     })
 }
 pub(crate) fn plan(devices: Vec<DeviceSetup>, baud: u32) -> LinePlan {

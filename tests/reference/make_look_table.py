@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Makes look_angles.csv and sun.csv with Astropy (frames, Earth orientation, Sun) and sgp4.
+"""Makes look_angles.csv, sun.csv and earth_orientation.txt with Astropy (frames, Earth orientation, Sun) and sgp4.
 
 Made with Python 3.11, astropy 8.0.2, astropy-iers-data 0.2026.11.2.0.34.55, pyerfa 2.0.1.5,
 numpy 2.4.6 and sgp4 2.27:  python make_look_table.py
@@ -163,5 +163,20 @@ def write_sun():
             file.write(",".join([time.isot + "Z"] + fields) + "\n")
 
 
-write_sun()
-write_looks()
+def write_orientation():
+    """The days of the table, and those around a leap second, from the IERS file that Astropy used."""
+    wanted = set(range(57751, 57757))
+    with open(os.path.join(HERE, "look_angles.csv")) as file:
+        for line in file:
+            if not line.startswith("#"):
+                day = int(Time(line.split(",")[1].rstrip("Z"), scale="utc").mjd)
+                wanted |= {day, day + 1}
+    with open(iers.IERS_A_FILE) as file, open(os.path.join(HERE, "earth_orientation.txt"), "w") as excerpt:
+        excerpt.write("# IERS Rapid Service, finals2000A.all: the days that the tests need.\n")
+        excerpt.writelines(line for line in file if int(float(line[7:15])) in wanted)
+
+
+if __name__ == "__main__":
+    write_sun()
+    write_looks()
+    write_orientation()

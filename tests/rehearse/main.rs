@@ -86,7 +86,8 @@ fn a_receiver_and_a_mount_that_only_turns_work_by_themselves() {
     assert_works(&station, &summary(&station, "20", "60", &[]), &[&["receive"]]);
     for dialect in ["w-lines", "az-el-words"] {
         let station = stations::azimuth_only(dialect);
-        let summary = summary(&station, "20", "160", &[]);
+        // It is sent twenty seconds before AOS and needs half a minute to get there.
+        let summary = summary(&station, "20", "220", &[]);
         assert_works(&station, &summary, &[&[]]);
         // Half of the usual beam's 30 degrees, above some of which the satellite moves too fast.
         assert!(devices(&summary)[0]["p95"].as_f64().unwrap() < 15.0, "{summary}");

@@ -10,7 +10,7 @@ use beamhand::device::{
 };
 use beamhand::rehearsal::{Stage, demo};
 use beamhand::session::{Circumstances, Command, Job, Output, Session, SessionSetup, ToneSender};
-use beamhand::terms::{AzEl, Hertz, Mode, Moment, Time, Tone, later, parse_time, seconds_between};
+use beamhand::terms::{AzEl, Hertz, Mode, Moment, NoGo, Time, Tone, later, parse_time, seconds_between};
 
 const EVENING: &str = "2026-11-25T18:00:00Z";
 
@@ -75,6 +75,13 @@ impl Bench {
         Self::with_setup("GANNET-1", None, &|setup| setup.tone = nobody.clone())
     }
 
+    /// Where the beam must not go somewhere.
+    pub(crate) fn with_sector(sector: NoGo) -> Self {
+        Self::with_setup("GANNET-1", None, &|setup| {
+            setup.mount.iter_mut().for_each(|mount| mount.no_go = vec![sector]);
+        })
+    }
+
     fn with_setup(satellite: &str, link: Option<&str>, change: &dyn Fn(&mut SessionSetup)) -> Self {
         let (config, catalog) = demo().unwrap();
         let evening = parse_time(EVENING).unwrap();
@@ -86,6 +93,7 @@ impl Bench {
             target: None,
             position: Some((AzEl::new(0.0, 0.0), Duration::ZERO)),
             stop_pending: false,
+            pace: Default::default(),
             notes: Vec::new(),
         };
         Self {

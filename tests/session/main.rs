@@ -1,6 +1,7 @@
 //! The session's decisions, one by one: what it orders, and what it refuses. No line, no clock.
 #![allow(clippy::unwrap_used)]
 
+mod beam;
 mod bench;
 mod wishes;
 
@@ -309,8 +310,13 @@ fn what_speaks_against_a_pass_is_said_before_it() {
         "{:?}",
         midweek.warnings
     );
-    let old = planned("GANNET-1", None, "2026-12-24T18:00:00Z").unwrap();
+    let old = planned("GANNET-1", None, "2026-12-04T18:00:00Z").unwrap();
     assert!(old.warnings.iter().any(|warning| warning.contains("days old")), "{:?}", old.warnings);
+    // The demo's beam is 30 degrees wide: wide enough for two weeks, and not for five years.
+    assert!(!old.warnings.iter().any(|warning| warning.contains("may miss")), "{:?}", old.warnings);
+    let ancient = planned("GANNET-1", None, "2031-11-24T18:00:00Z").unwrap();
+    let warned = |warning: &String| warning.contains("too uncertain for the beam, which may miss by");
+    assert!(ancient.warnings.iter().any(warned), "{:?}", ancient.warnings);
     let good = planned("GANNET-1", None, "2026-11-25T18:00:00Z").unwrap();
     assert!(!good.warnings.iter().any(|warning| warning.contains("days old") || warning.contains("is off")));
 }

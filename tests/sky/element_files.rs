@@ -93,7 +93,7 @@ fn lines_that_do_not_belong_together_are_told_apart() {
         (format!("{FIRST}\n{other}"), 2, "catalog number 99002, line 2 of 99003"),
         (format!("A\n{FIRST}\n"), 2, "A: line 1 of a set without its line 2"),
         (format!("A\n{SECOND}\n"), 2, "A: line 2 of a set without its line 1"),
-        ("<html>\n".to_owned(), 1, "neither an element line nor the name"),
+        ("not found\n".to_owned(), 1, "neither an element line nor the name"),
         (format!("{FIRST}\n{}", &SECOND[..60]), 2, "has 69 columns, this one 60"),
         (format!("{}\n{SECOND}", FIRST.replacen("26002A", "2600Ü ", 1)), 1, "plain ASCII"),
     ];
@@ -280,4 +280,12 @@ fn a_set_that_no_orbit_can_have_is_refused_by_name() {
     );
     set = ElementSet { eccentricity: 0.001, epoch: later(set.epoch, -9e10), ..set };
     assert!(Propagator::new(&set).is_err(), "an epoch before Christ");
+}
+
+#[test]
+fn what_nonsense_sends_away_from_the_earth_is_no_place() {
+    // A day with this drag term would lift the orbit to billions of kilometres.
+    let set = ElementSet { drag_term: -10.0, ..one(&format!("GANNET-1\n{FIRST}\n{SECOND}")) };
+    let error = Propagator::new(&set).unwrap().at(later(set.epoch, 86_400.0)).unwrap_err().to_string();
+    assert!(error.contains("km from the Earth, farther than any satellite"), "{error}");
 }

@@ -1,12 +1,16 @@
 //! Source: Astropy, by `tests/reference/make_look_table.py`; the Earth's orientation by the IERS.
 
-use beamhand::sky::{EarthAngles, Look, Station, Track};
+use std::sync::Arc;
+
+use beamhand::sky::{EarthAngles, EarthOrientation, Look, Station, Track};
 use beamhand::terms::{AzEl, parse_time};
 
 use crate::common::{number, rows, sets};
 
 const ELEMENTS: &str = include_str!("../reference/look_elements.txt");
 const LOOKS: &str = include_str!("../reference/look_angles.csv");
+
+const ORIENTATION: &str = include_str!("../reference/earth_orientation.txt");
 
 /// What a row says, and what Beamhand says about the same instant on two Earths.
 struct Row {
@@ -16,9 +20,11 @@ struct Row {
     oriented: [f64; 4],
     look: Look,
     look_oriented: Look,
+    look_by_file: Look,
 }
 
 fn table() -> Vec<Row> {
+    let file = Arc::new(EarthOrientation::parse(ORIENTATION).unwrap());
     let sets = sets(ELEMENTS);
     let read = |row: Vec<&str>| {
         let numbers = |from: usize| [0, 1, 2, 3].map(|column| number(row[from + column]));
@@ -35,6 +41,7 @@ fn table() -> Vec<Row> {
             below: three(10),
             oriented: numbers(16),
             look: track.at(time).unwrap(),
+            look_by_file: track.clone().with_earth_orientation(Arc::clone(&file)).at(time).unwrap(),
             look_oriented: track.with_earth_angles(angles).at(time).unwrap(),
         }
     };
@@ -81,6 +88,20 @@ fn without_orientation_data_the_real_earth_is_met_within_three_hundredths_of_a_d
 fn with_orientation_data_the_real_earth_is_met_to_a_metre() {
     let off = worst(&table(), |row| (row.oriented, row.look_oriented));
     assert!(all_below(off, [1e-5, 1.0, 1e-3]), "{off:?}");
+}
+
+#[test]
+fn with_the_iers_file_the_real_earth_is_met_to_a_metre() {
+    let off = worst(&table(), |row| (row.oriented, row.look_by_file));
+    assert!(all_below(off, [1e-5, 1.0, 1e-3]), "{off:?}");
+}
+
+#[test]
+fn outside_the_files_days_the_earth_turns_evenly() {
+    let file = Arc::new(EarthOrientation::parse(ORIENTATION).unwrap());
+    let track = Track::new(&sets(ELEMENTS)[0], Station::new(54.0, -2.5, 100.0).unwrap()).unwrap();
+    let later = parse_time("2000-12-01T00:00:00Z").unwrap();
+    assert_eq!(track.clone().with_earth_orientation(file).at(later), track.at(later));
 }
 
 #[test]

@@ -4,7 +4,7 @@ use beamhand::sim::{Change, Fault};
 use beamhand::terms::{Direction, Hertz, Mode, Segment, Segments, Tone};
 
 use crate::stations::{self, Station};
-use crate::theatre::{Theatre, demo_with};
+use crate::theatre::{MAST, Theatre, demo_with};
 
 fn opened(station: &Station) -> Theatre {
     Theatre::open_for(demo_with(&station.equipment), station.satellite, None)
@@ -43,6 +43,18 @@ fn bands_that_the_operator_left_crossed_are_exchanged_before_aos_and_given_back_
         assert_eq!(record.receive_at(now), Some(Hertz(435_000_000)), "{dialect}");
         assert_eq!(record.transmit_at(now), Some(Hertz(145_850_000)), "{dialect}");
         assert_eq!(theatre.station.radios()[0].radio().unwrap().notes, [], "{dialect}");
+        theatre.assert_no_violation();
+    }
+}
+
+#[test]
+fn a_radio_taken_in_mid_pass_with_everything_left_on_transmits_nowhere_outside_the_segments() {
+    for dialect in ["semicolon-eleven", "semicolon-nine", "fe-frames", "five-byte-duplex"] {
+        let equipment = stations::fm_radio("set", dialect, "both") + MAST;
+        let mut theatre = Theatre::open(demo_with(&equipment));
+        theatre.play_until(30.0);
+        theatre.start();
+        theatre.play_until(90.0);
         theatre.assert_no_violation();
     }
 }

@@ -1,9 +1,11 @@
 //! What is allowed but deserves a second look, as far as this computer has to be asked for it.
 
+use std::os::unix::fs::PermissionsExt as _;
 use std::path::{Path, PathBuf};
 
 use crate::clock::Trust;
 use crate::config::{Config, ConfigError, Dialects, is_placeholder};
+use crate::daemon::Catalog;
 use crate::link::{Link, LinkKind, Satellite, third_harmonic};
 
 /// Ports that are not there, and two names of one port. `resolve` follows links to the file that
@@ -26,6 +28,24 @@ pub(super) fn ports(config: &Config, resolve: &dyn Fn(&Path) -> Option<PathBuf>)
         seen.push((name, &line.port, real));
     }
     doubts
+}
+
+/// Satellites of the agenda that are not known, and programs that can't be started.
+pub(super) fn agenda(config: &Config, catalog: &Catalog) -> Vec<String> {
+    let unknown = config.agenda.satellites.iter().filter_map(|listed| {
+        let found = catalog.satellite(&listed.satellite);
+        let link = found.and_then(|satellite| catalog.link(satellite, listed.link.as_deref()));
+        Some(format!("agenda: {}", link.err()?))
+    });
+    let programs = config.agenda.commands.iter().filter_map(|command| command.run.first());
+    let unusable = programs.filter(|program| !is_program(Path::new(program)));
+    unknown
+        .chain(unusable.map(|program| format!("agenda: {program} is no program that can be run")))
+        .collect()
+}
+
+fn is_program(path: &Path) -> bool {
+    path.metadata().is_ok_and(|file| file.is_file() && file.permissions().mode() & 0o111 != 0)
 }
 
 /// Uplinks that no segment holds, where there is a transmitter and a segment at all.

@@ -1,12 +1,17 @@
 //! Whether there are orbits to work by, and how old they are.
 
-use crate::daemon::Catalog;
+use crate::daemon::{Catalog, Planner};
 use crate::link::Satellite;
+use crate::session::beam_may_miss;
+use crate::sky::next_pass;
 use crate::terms::{Time, seconds_between};
 
 /// Days after which the elements of a low satellite deserve a warning (common practice).
 const STALE_DAYS: f64 = 7.0;
 const DAY_S: f64 = 86_400.0;
+
+/// How far ahead a pass is looked for, hours.
+const AHEAD_H: f64 = 72.0;
 
 /// What there is of one satellite, in words.
 pub(super) fn of(catalog: &Catalog, satellite: &Satellite, now: Time) -> String {
@@ -19,7 +24,8 @@ pub(super) fn of(catalog: &Catalog, satellite: &Satellite, now: Time) -> String 
 }
 
 /// What deserves a second look: no elements at all comes first, since then nothing can be followed.
-pub(super) fn doubts(catalog: &Catalog, now: Time) -> Vec<String> {
+/// `miss` says by how many degrees the beam may miss a satellite, where it does not forgive them.
+pub(super) fn doubts(catalog: &Catalog, now: Time, miss: &dyn Fn(&Satellite) -> Option<f64>) -> Vec<String> {
     let satellites = catalog.satellites();
     let sets: Vec<(&Satellite, f64)> = satellites
         .iter()
@@ -28,20 +34,34 @@ pub(super) fn doubts(catalog: &Catalog, now: Time) -> Vec<String> {
     if sets.is_empty() && !satellites.is_empty() {
         return vec![
             "there are no elements of any of your satellites, so none can be followed: put their element \
-             sets into the file that [files] elements names"
+             sets into the file that [files] elements names, or see `beamhand elements`"
                 .to_owned(),
         ];
     }
-    let odd = sets.into_iter().filter(|(_, days)| days.abs() > STALE_DAYS);
-    odd.map(|(satellite, days)| doubt(&satellite.name, days)).collect()
+    sets.into_iter().filter_map(|(satellite, days)| doubt(&satellite.name, days, miss(satellite))).collect()
 }
 
-fn doubt(name: &str, days: f64) -> String {
+fn doubt(name: &str, days: f64, miss: Option<f64>) -> Option<String> {
     let age = age(days);
-    if days < 0.0 {
-        return format!("{name}: its elements are {age}: is the clock right?");
+    if days < -STALE_DAYS {
+        return Some(format!("{name}: its elements are {age}: is the clock right?"));
     }
-    format!("{name}: its elements are {age}; renew them, or times, beam and dials will be off")
+    if let Some(degrees) = miss {
+        return Some(format!(
+            "{name}: its elements, {age}, are too uncertain for the beam, which may miss by {degrees:.0} \
+             degrees in the next pass; renew them"
+        ));
+    }
+    (days > STALE_DAYS)
+        .then(|| format!("{name}: its elements are {age}; renew them, or times, beam and dials will be off"))
+}
+
+/// By how many degrees the station's beam may miss a satellite in its next pass, if it does not
+/// forgive them.
+pub(super) fn miss(planner: &Planner, satellite: &Satellite, now: Time) -> Option<f64> {
+    let track = planner.track(satellite).ok()?;
+    let pass = next_pass(&track, now, AHEAD_H, planner.minimum_elevation).ok()??;
+    beam_may_miss(&track, &pass, planner.mount.as_ref()?)
 }
 
 fn days_old(epoch: Time, now: Time) -> f64 {
@@ -49,7 +69,7 @@ fn days_old(epoch: Time, now: Time) -> f64 {
 }
 
 /// An age in words: days, then months, then years.
-fn age(days: f64) -> String {
+pub(in crate::cli) fn age(days: f64) -> String {
     let count = |number: f64, unit: &str| {
         let number = number.floor();
         format!("{number:.0} {unit}{}", if number == 1.0 { "" } else { "s" })
@@ -84,11 +104,13 @@ mod tests {
         let catalog = Catalog::new(demo_satellites().unwrap(), read_elements(DEMO_ELEMENTS).sets);
         // GANNET-1's epoch is the noon of 20 November 2026; FULMAR-1's, the oldest, 18 November.
         let noon = parse_time("2026-11-20T12:00:00Z").unwrap();
-        assert_eq!(doubts(&catalog, later(noon, 5.0 * DAY_S)), [""; 0]);
-        let week = doubts(&catalog, later(noon, 6.0 * DAY_S));
+        let none = |_: &Satellite| None;
+        let doubts = |time: Time| doubts(&catalog, time, &none);
+        assert_eq!(doubts(later(noon, 5.0 * DAY_S)), [""; 0]);
+        let week = doubts(later(noon, 6.0 * DAY_S));
         assert_eq!(week.len(), 1, "{week:?}");
         assert!(week[0].starts_with("FULMAR-1: its elements are 7 days old; renew them"), "{week:?}");
-        let early = doubts(&catalog, later(noon, -30.0 * DAY_S));
+        let early = doubts(later(noon, -30.0 * DAY_S));
         assert_eq!(early.len(), 5);
         assert!(early.iter().all(|doubt| doubt.contains("in the future: is the clock right?")), "{early:?}");
         assert_eq!(
@@ -97,10 +119,26 @@ mod tests {
         );
     }
 
+    /// Whatever their age: a satellite may have a history of large misses.
+    #[test]
+    fn elements_that_are_too_uncertain_for_the_beam_are_named_with_the_degrees() {
+        let catalog = Catalog::new(demo_satellites().unwrap(), read_elements(DEMO_ELEMENTS).sets);
+        let noon = parse_time("2026-11-20T12:00:00Z").unwrap();
+        let miss = |satellite: &Satellite| (satellite.name == "GANNET-1").then_some(21.6);
+        let doubts = doubts(&catalog, later(noon, DAY_S), &miss);
+        assert_eq!(
+            doubts,
+            [
+                "GANNET-1: its elements, 1 day old, are too uncertain for the beam, which may miss by 22 degrees in \
+              the next pass; renew them"
+            ]
+        );
+    }
+
     #[test]
     fn no_elements_of_any_satellite_is_one_doubt_in_plain_words() {
         let catalog = Catalog::new(demo_satellites().unwrap(), Vec::new());
-        let doubts = doubts(&catalog, Time::default());
+        let doubts = doubts(&catalog, Time::default(), &|_| None);
         assert_eq!(doubts.len(), 1);
         assert!(doubts[0].starts_with("there are no elements of any of your satellites"), "{doubts:?}");
     }

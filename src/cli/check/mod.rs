@@ -12,12 +12,14 @@ use clap::Args;
 
 use crate::clock::{Clock as _, SystemClock};
 use crate::config::{Config, load_satellites};
-use crate::daemon::Catalog;
+use crate::daemon::{Catalog, Planner};
 use crate::link::Satellite;
 
 use super::Failure;
 use super::source::load_config;
 use super::text::{plain, say, show, wrap_at};
+
+pub(super) use elements::age;
 
 /// Say what the configuration means, or what is wrong with it; nothing is moved or tuned
 #[derive(Args, Debug)]
@@ -61,12 +63,15 @@ impl Check {
             say(format_args!("{:<12} {}; {orbit}", satellite.name, links.join(", ")))?;
         }
         let clock = SystemClock::new(config.clock.clone()).trust();
-        let mut doubts = elements::doubts(&catalog, now);
+        let planner = Planner::new(&config, catalog.clone());
+        let miss = |satellite: &Satellite| elements::miss(&planner, satellite, now);
+        let mut doubts = elements::doubts(&catalog, now, &miss);
         doubts.extend(complaints);
         doubts.extend(config.warnings());
         doubts.extend(doubts::ports(&config, &|port| port.canonicalize().ok()));
         doubts.extend(doubts::uplinks(&config, catalog.satellites()));
         doubts.extend(doubts::harmonics(&config, catalog.satellites()));
+        doubts.extend(doubts::agenda(&config, &catalog));
         doubts.extend(doubts::clock(&clock));
         doubts.extend(doubts::dialects(&config));
         doubts.iter().try_for_each(|doubt| say(wrap_at(&format!("warning      {}", plain(doubt)), 13)))

@@ -5,6 +5,7 @@ use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
+use crate::cli::text::remark;
 use crate::clock::Clock;
 use crate::rehearsal::Pull;
 use crate::sim::Outlet;
@@ -63,7 +64,7 @@ fn pull_and_put_back(mut outlets: Vec<Outlet>, acts: &[Act], clock: &dyn Clock, 
         }
         let Some(outlet) = outlets.get_mut(*line) else { continue };
         if let Err(error) = if *out { outlet.pull() } else { outlet.put_back() } {
-            eprintln!("beamhand: {error}");
+            remark(error);
         }
     }
     // Nobody says anything: this waits for the end.

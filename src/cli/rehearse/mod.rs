@@ -11,17 +11,15 @@ use clap::{Args, ValueEnum};
 
 use crate::config::Config;
 use crate::daemon::Catalog;
-use crate::rehearsal::{FaultOrder, OperatorOrder, Stage, demo, known_faults};
-use crate::terms::{Time, parse_time};
+use crate::rehearsal::{FaultOrder, OperatorOrder, Stage, demo, demo_evening, known_faults};
+use crate::terms::Time;
 
 use super::Failure;
 use super::check::checked;
 use super::consent;
-use super::text::{say, show};
+use super::text::{remark, say, show};
 use play::Performance;
 
-/// Where the demo's good pass is looked for from.
-const DEMO_EVENING: &str = "2026-11-25T18:00:00Z";
 /// How fast simulated equipment plays unless the command line says: a pass in some twenty seconds.
 const SPEED: f64 = 45.0;
 
@@ -168,7 +166,7 @@ impl Rehearse {
         };
         let at = match self.at {
             Some(at) => at,
-            None if self.config.is_none() => parse_time(DEMO_EVENING).unwrap_or_default(),
+            None if self.config.is_none() => demo_evening(),
             None => chrono::Utc::now(),
         };
         Stage::set(config, catalog, &satellite, None, at).map_err(Failure::Failed)
@@ -178,7 +176,7 @@ impl Rehearse {
         let Some(path) = &self.config else { return Ok(demo()?) };
         let (config, satellites) = checked(Some(path))?;
         let (catalog, complaints) = Catalog::load(&config, satellites);
-        complaints.iter().for_each(|complaint| eprintln!("beamhand: {complaint}"));
+        complaints.iter().for_each(remark);
         Ok((config, catalog))
     }
 }

@@ -10,7 +10,7 @@ use crate::config::defaults::FORMAT;
 use crate::config::dialects::Dialects;
 use crate::config::errors::nearest;
 use crate::config::service::Service;
-use crate::terms::{Hertz, Tone};
+use crate::terms::{Hertz, Tone, WebAddress};
 
 /// A value that was refused: the accepted word nearest to it, if there is one.
 type Refused = Option<String>;
@@ -77,6 +77,30 @@ pub(in crate::config) fn path(folder: &Path) -> Kind<PathBuf> {
     text().map("a path in quotes", move |path| Some(folder.join(path)))
 }
 
+/// Where a file can be fetched from.
+pub(in crate::config) fn web_address() -> Kind<WebAddress> {
+    word().map("an address that begins with https://, without a password", |text| text.parse().ok())
+}
+
+/// A name with, perhaps, one of its parts.
+type Named = (String, Option<String>);
+
+/// A satellite, or a list of equally important ones; each by its name, or with one of its links.
+pub(in crate::config) fn named_or_grouped() -> Kind<Vec<Named>> {
+    let accepted = "a satellite's name in quotes, { satellite = NAME, link = NAME }, or a list of those";
+    Kind::new(accepted, |node| match node {
+        DeValue::Array(members) => members.iter().map(|member| named(member.get_ref())).collect(),
+        one => named(one).map(|one| vec![one]),
+    })
+}
+
+fn named(node: &DeValue<'_>) -> Option<Named> {
+    let Some(table) = node.as_table() else { return text().read(node).ok().map(|name| (name, None)) };
+    let part = |key: &str| table.get(key).and_then(|part| text().read(part.get_ref()).ok());
+    (table.len() == 2).then_some(())?;
+    Some((part("satellite")?, Some(part("link")?)))
+}
+
 /// `true` or `false`.
 pub(in crate::config) fn flag() -> Kind<bool> {
     Kind::new("true or false", |node| node.as_bool())
@@ -86,6 +110,15 @@ pub(in crate::config) fn flag() -> Kind<bool> {
 pub(in crate::config) fn number(range: RangeInclusive<f64>, unit: &str) -> Kind<f64> {
     let accepted = format!("a number from {} to {}{}", range.start(), range.end(), with_unit(unit));
     Kind::new(accepted, move |node| float(node).filter(|number| range.contains(number)))
+}
+
+/// A direction and a height.
+pub(in crate::config) fn azimuth_elevation() -> Kind<(f64, f64)> {
+    Kind::new("[AZIMUTH, ELEVATION] in degrees", |node| {
+        let DeValue::Array(pair) = node else { return None };
+        let number = |index: usize| float(pair.get(index)?.get_ref());
+        (pair.len() == 2).then_some((number(0)?, number(1)?))
+    })
 }
 
 /// A whole number within a range.
@@ -136,7 +169,7 @@ pub(in crate::config) fn tone() -> Kind<Tone> {
 
 /// A time of the day, to the minute; `24:00` is the midnight at its end.
 pub(in crate::config) fn time_of_day() -> Kind<NaiveTime> {
-    Kind::new("a time of the day in quotes, UTC, such as \"06:00\"", |node| {
+    Kind::new("a time of the day in quotes, such as \"06:00\"", |node| {
         let text = node.as_str()?;
         NaiveTime::parse_from_str(if text == "24:00" { "00:00" } else { text }, "%H:%M").ok()
     })

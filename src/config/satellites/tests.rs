@@ -28,9 +28,8 @@ fn the_example_is_read_with_everything_that_it_shows() {
     assert_eq!(uplink.arming_tone.unwrap().to_string(), "74.4");
     assert!(!uplink.fixed);
     // 2026-11-23 is a Monday.
-    let on = repeater.on.unwrap();
-    assert!(on.is_on(parse_time("2026-11-23T06:00:00Z").unwrap()));
-    assert!(!on.is_on(parse_time("2026-11-24T06:00:00Z").unwrap()));
+    assert!(repeater.is_on(parse_time("2026-11-23T06:00:00Z").unwrap()));
+    assert!(!repeater.is_on(parse_time("2026-11-24T06:00:00Z").unwrap()));
     assert_eq!(satellites[1].links[0].kind, LinkKind::Linear { inverting: true, passband: Hertz(30_000) });
 }
 
@@ -115,4 +114,18 @@ fn hours_and_days_that_are_none_are_refused() {
     assert!(refused("from = \"25:00\"").contains("a time of the day"));
     assert!(refused("from = 06:00:00").contains("the date or time 06:00:00"));
     assert!(parse(&beacon("to = \"24:00\"")).is_ok());
+}
+
+#[test]
+fn a_link_may_be_on_at_several_times() {
+    let hours =
+        "[{ from = \"06:00\", to = \"08:00\" }, { days = [\"sat\"], from = \"20:00\", to = \"22:00\" }]";
+    let beacon = link("b", &format!("kind = \"beacon\"\nmode = \"cw\"\non = {hours}"));
+    let satellites = parse(&satellite(&beacon)).unwrap();
+    let is_on = |time: &str| satellites[0].links[0].is_on(parse_time(time).unwrap());
+    // 2026-11-27 is a Friday.
+    assert!(is_on("2026-11-27T07:00:00Z") && is_on("2026-11-28T07:00:00Z") && is_on("2026-11-28T21:00:00Z"));
+    assert!(!is_on("2026-11-27T21:00:00Z") && !is_on("2026-11-28T12:00:00Z"));
+    let always = parse(&satellite(&link("b", "kind = \"beacon\"\nmode = \"cw\""))).unwrap();
+    assert!(always[0].links[0].is_on(parse_time("2026-11-27T12:00:00Z").unwrap()));
 }

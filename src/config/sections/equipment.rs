@@ -13,8 +13,8 @@ use crate::config::service::Service;
 use crate::device::dialect::Dialect;
 use crate::device::family::ADDRESSES;
 use crate::device::line::Raise;
-use crate::device::{ByMode, Calibration, Correction, RotatorSetup, Use};
-use crate::terms::{AngleRange, AzEl, Hertz};
+use crate::device::{Approach, ByHand, ByMode, Calibration, Correction, RotatorSetup, Use};
+use crate::terms::{AngleRange, AzEl, Hertz, NoGo};
 
 /// `[[radio]]`.
 pub(super) fn radio(radio: &mut Section<'_>, dialects: &Dialects) -> Option<Radio> {
@@ -49,10 +49,24 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
     let beam_width_is_default = !rotator.has("beam_width");
     let beam_width = rotator.or("beam_width", &number(1.0..=180.0, "degrees"), defaults::BEAM_WIDTH);
     let dead_band = dead_band(rotator, beam_width);
+    let no_go = no_go(rotator);
+    let approach = approach(rotator);
+    let by_hand = rotator.or("by_hand", &choice(&BY_HAND), ByHand::Follow);
     rotator.finish();
     let (name, line) = (name?, wired?);
-    let dialect = Arc::clone(&line.dialect);
-    check_reach(rotator, &RotatorSetup { name: name.clone(), dialect, azimuth, elevation, dead_band });
+    check_park(rotator, park, &no_go);
+    let setup = RotatorSetup {
+        name: name.clone(),
+        dialect: Arc::clone(&line.dialect),
+        azimuth,
+        elevation,
+        no_go: no_go.clone(),
+        slew,
+        dead_band,
+        approach,
+        by_hand,
+    };
+    check_reach(rotator, &setup);
     Some(Rotator {
         name,
         line,
@@ -64,8 +78,13 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
         beam_width,
         beam_width_is_default,
         dead_band,
+        no_go,
+        approach,
+        by_hand,
     })
 }
+
+const BY_HAND: [(&str, ByHand); 2] = [("follow", ByHand::Follow), ("hand over", ByHand::HandOver)];
 
 const USES: [(&str, Use); 4] = [
     ("receive", Use::Receive),
@@ -261,6 +280,52 @@ fn park(mut park: Section<'_>, azimuth: AngleRange, elevation: Option<AngleRange
     };
     park.finish();
     parked
+}
+
+/// Sectors for the beam: compass azimuths, clockwise, and elevations; all of them where none are given.
+fn no_go(rotator: &mut Section<'_>) -> Vec<NoGo> {
+    let mut sectors = rotator.sections("no_go", "no_go");
+    if sectors.len() > MOST_SECTORS {
+        rotator.refuse("no_go", format!("more than {MOST_SECTORS} sectors: join some of them"));
+    }
+    sectors.iter_mut().filter_map(sector).collect()
+}
+
+/// More would make the search for a way around slow, and no station has so many walls.
+const MOST_SECTORS: usize = 8;
+
+fn sector(sector: &mut Section<'_>) -> Option<NoGo> {
+    let edge = || number(-360.0..=720.0, "degrees");
+    let mut azimuth = sector.section("azimuth", "azimuth");
+    let turn = [("from", 0.0), ("to", 360.0)].map(|(key, usual)| azimuth.or(key, &edge(), usual));
+    azimuth.finish();
+    let elevation =
+        limits(sector.section("elevation", "elevation"), -90.0..=90.0, AngleRange::new(-90.0, 90.0));
+    sector.finish();
+    if !sector.has("azimuth") && !sector.has("elevation") {
+        sector.refuse("azimuth", "a sector of the whole sky leaves the beam nowhere to go");
+        return None;
+    }
+    Some(NoGo { azimuth: AngleRange::new(turn[0], turn[1]), elevation })
+}
+
+/// The side from which azimuths are approached, with the play that it is for.
+fn approach(rotator: &mut Section<'_>) -> Option<Approach> {
+    let side = rotator.optional("approach", &choice(&[("clockwise", true), ("counter-clockwise", false)]));
+    let play = rotator.or("play", &number(0.1..=20.0, "degrees"), defaults::PLAY);
+    if rotator.has("play") && !rotator.has("approach") {
+        rotator.refuse("play", "`play` needs `approach`, the side from which the azimuth is right");
+    }
+    side.map(|clockwise| Approach { clockwise, play })
+}
+
+/// The beam must be able to rest.
+fn check_park(rotator: &Section<'_>, park: AzEl, no_go: &[NoGo]) {
+    if no_go.iter().any(|sector| sector.forbids(park)) {
+        let key = if rotator.has("park") { "park" } else { "no_go" };
+        let what = format!("the park position, {} {}, lies in a no-go sector", park.azimuth, park.elevation);
+        rotator.refuse(key, what);
+    }
 }
 
 fn dead_band(rotator: &mut Section<'_>, beam_width: f64) -> f64 {

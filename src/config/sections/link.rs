@@ -18,8 +18,7 @@ pub(in crate::config) fn link(link: &mut Section<'_>) -> Option<Link> {
         (Some(kind), Some(mode)) => uplink(link, kind, mode),
         _ => unread_uplink(link),
     };
-    let on = link.section("on", "on");
-    let on = on.is_there().then(|| schedule(on));
+    let on = link.one_or_more_sections("on", "on").into_iter().map(schedule).collect();
     let sunlight_only = link.or("sunlight_only", &flag(), false);
     let note = link.optional("note", &text());
     link.finish();
@@ -104,10 +103,11 @@ fn unread_uplink(link: &mut Section<'_>) -> Option<Uplink> {
     None
 }
 
-fn schedule(mut on: Section<'_>) -> Schedule {
+/// Days and hours: of the link's, UTC; of quiet, by the clock on the wall.
+pub(super) fn schedule(mut on: Section<'_>) -> Schedule {
     let days = on.list("days", &choice(&DAYS));
     if days.as_ref().is_some_and(Vec::is_empty) {
-        on.refuse("days", "`days` is empty: leave it out if the link is on every day");
+        on.refuse("days", "`days` is empty: leave it out if every day is meant");
     }
     let from = on.or("from", &time_of_day(), NaiveTime::MIN);
     let to = on.or("to", &time_of_day(), NaiveTime::MIN);

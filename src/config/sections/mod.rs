@@ -1,5 +1,6 @@
 //! One function a section of the configuration; here the whole, the equipment beside.
 
+mod agenda;
 mod equipment;
 pub(super) mod link;
 mod station;
@@ -10,10 +11,11 @@ use std::path::Path;
 
 use super::defaults;
 use super::dialects::Dialects;
-use super::document::Section;
-use super::document::kind::{Kind, choice, flag, format, frequency, number, path, word};
+use super::document::kind::{Kind, choice, flag, format, frequency, number, path, web_address, word};
+use super::document::{Section, refuse_repeated};
 use super::paths::DefaultPaths;
 use super::settings::{Config, Control, Files, Session};
+use crate::almanac::Source;
 use crate::clock::TrustPolicy;
 use crate::terms::{Segment, Segments};
 
@@ -30,15 +32,29 @@ pub(super) fn config(
     root.required("format", &format());
     let station = station::station(root.section("station", "[station]"));
     let files = files(root.section("files", "[files]"), paths, read_folder);
+    let sources = sources(root.section("elements", "[elements]"));
     let transmit = transmit(root.section("transmit", "[transmit]"));
     let clock = clock(root.section("clock", "[clock]"));
     let control = control(root.section("control", "[control]"), paths);
     let session = session(root.section("session", "[session]"));
+    let agenda = agenda::agenda(root.section("agenda", "[agenda]"));
     let dialects = files.as_ref().map_or_else(Dialects::built_in, |(_, dialects)| dialects.clone());
     let (radios, rotator) = topology::equipment(&mut root, &dialects);
     root.finish();
     let (file, (files, _)) = (file.to_owned(), files?);
-    Some(Config { file, station: station?, files, transmit, clock, control, session, radios, rotator })
+    Some(Config {
+        file,
+        station: station?,
+        files,
+        sources,
+        transmit,
+        clock,
+        control,
+        session,
+        agenda,
+        radios,
+        rotator,
+    })
 }
 
 /// `[files]`, and the dialects in the folder that it names; `None` only where that was reported.
@@ -52,7 +68,9 @@ pub(super) fn files(
     let satellites = files.or("satellites", &path(folder), folder.join(defaults::SATELLITES));
     let state = files.or("state", &path(folder), paths.state.clone());
     let dialects = files.or("dialects", &path(folder), folder.join(defaults::DIALECTS));
+    let earth_orientation = files.optional("earth_orientation", &path(folder));
     files.finish();
+    let elements_named = elements.is_some();
     let elements = elements.unwrap_or_else(|| vec![folder.join(defaults::ELEMENTS)]);
     let own = match read_folder(&dialects) {
         Err(error) if error.kind() == io::ErrorKind::NotFound && !files.has("dialects") => {
@@ -64,7 +82,21 @@ pub(super) fn files(
         }
         Ok(own) => own,
     };
-    Some((Files { elements, satellites, dialects, state }, own))
+    Some((Files { elements, elements_named, satellites, dialects, state, earth_orientation }, own))
+}
+
+/// `[[elements.source]]`.
+fn sources(mut elements: Section<'_>) -> Vec<Source> {
+    let mut heads = elements.sections("source", "[[elements.source]]");
+    elements.finish();
+    let source = |head: &mut Section<'_>| {
+        let (name, url) = (head.required("name", &word()), head.required("url", &web_address()));
+        head.finish();
+        Some(Source { name: name?, url: url? })
+    };
+    let sources: Vec<Option<Source>> = heads.iter_mut().map(source).collect();
+    refuse_repeated(&heads, &sources, "name", |source| source.name.to_lowercase());
+    sources.into_iter().flatten().collect()
 }
 
 fn transmit(mut transmit: Section<'_>) -> Segments {

@@ -3,7 +3,7 @@ use std::os::unix::net::UnixListener;
 use std::thread::{self, JoinHandle};
 
 use super::*;
-use crate::control::{MAX_LINE, PointParams, code};
+use crate::control::{MAX_LINE, PointParams, PointPlace, code};
 
 const STATUS: &str = r#"{"station":null,"time":"2026-11-25T18:30:00.000Z","rehearsal":false,"clock":{"trusted":true,"error_s":null,"why":null},"state":"idle","why":"","satellite":null,"link":null,"pass":null,"look":null,"radios":[],"rotator":null,"trims":{"receive":0,"transmit":0}}"#;
 
@@ -44,7 +44,7 @@ fn questions_are_numbered_and_answers_typed() {
     let (_folder, path, daemon) = daemon(vec![result(1, STATUS), result(2, "null")]);
     let mut client = Client::connect(&path).unwrap();
     assert_eq!(client.status().unwrap().state, crate::control::State::Idle);
-    let point = Method::Point(PointParams { azimuth: 180.0, elevation: 45.5 });
+    let point = Method::Point(PointParams::Place(PointPlace { azimuth: 180.0, elevation: 45.5 }));
     assert_eq!(client.call(point).unwrap(), Value::Null);
     assert_eq!(
         daemon.join().unwrap(),

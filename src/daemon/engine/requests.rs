@@ -11,7 +11,7 @@ use crate::daemon::report;
 use crate::daemon::trims::KeptTrims;
 use crate::link::{LinkTone, Trim};
 use crate::session::{Command, Job, Output, Refusal};
-use crate::terms::{AzEl, Direction};
+use crate::terms::Direction;
 
 use super::{Call, Engine, LARGEST_TRIM, News, to_value};
 
@@ -25,13 +25,16 @@ impl Engine {
             let call = serde_json::to_string(&method).unwrap_or_default();
             self.log(&peer, &format!("{peer}: {call}"));
         }
+        self.heed_person(&method);
         match method {
             Method::Halt => self.halt(reply),
             Method::Start(params) => self.plan(params, reply),
             Method::Passes(params) => self.search(params, reply),
+            Method::Reload => self.reload(reply),
             Method::Trim(TrimParams::Act(act)) if act.action != TrimAction::Reset => {
                 self.keep_or_forget(act.action, reply);
             }
+            Method::Nudge(params) => self.nudge(params, reply),
             other => {
                 let _ = reply.send(self.answer(other));
             }
@@ -44,11 +47,12 @@ impl Engine {
             Method::Stop => {
                 // A start that is still being planned is stopped with the rest.
                 self.generation += 1;
+                self.stopped_by_hand();
                 self.command(Command::Stop)
             }
             Method::Resume => self.command(Command::Resume),
             Method::Park => self.command(Command::Park),
-            Method::Point(to) => self.command(Command::Point(AzEl::new(to.azimuth, to.elevation))),
+            Method::Point(to) => self.point(to),
             Method::Trim(TrimParams::Shift(shift)) if !is_small(shift) => {
                 let what = format!("a trim is at most {} Hz either way", LARGEST_TRIM.0);
                 Err(RpcError::new(code::BAD_PARAMS, what))
@@ -63,8 +67,10 @@ impl Engine {
                 ToneChoice::Arming => LinkTone::Arming,
                 ToneChoice::Off => LinkTone::Off,
             })),
-            Method::Start(_) | Method::Passes(_) | Method::Halt | Method::Auto | Method::Reload => {
-                Err(RpcError::new(code::NO_SUCH_METHOD, "this version of the daemon can't do that yet"))
+            Method::Auto => self.switch_auto(true),
+            Method::SwitchAuto(wanted) => self.switch_auto(wanted.on),
+            Method::Start(_) | Method::Passes(_) | Method::Halt | Method::Reload | Method::Nudge(_) => {
+                Err(RpcError::new(code::INTERNAL, "this is answered elsewhere"))
             }
         }
     }
@@ -89,7 +95,7 @@ impl Engine {
     }
 
     /// What was done, and how things are now. What the state says anyway is not said twice.
-    fn ack(&self, mut said: Vec<String>, note: Option<String>) -> Result<Value, RpcError> {
+    pub(super) fn ack(&self, mut said: Vec<String>, note: Option<String>) -> Result<Value, RpcError> {
         let why = self.parts.session.why(&self.seen().around());
         said.retain(|what| !why.contains(what.as_str()));
         said.push(why);
@@ -102,7 +108,7 @@ impl Engine {
         let (now, generation) = (self.parts.clock.now().utc, self.generation);
         // A rehearsal shows the plan as it is.
         let trims = (!self.parts.clock.is_rehearsal()).then(|| self.trims.clone());
-        tokio::task::spawn_blocking(move || {
+        self.aside("the plan of a pass", move || {
             let planned = planner.refreshed();
             let job = planned.and_then(|now_known| now_known.job(&params, now, generation));
             let job = match trims {
@@ -118,7 +124,10 @@ impl Engine {
             _ if generation != self.generation => {
                 Err(RpcError::new(code::NOT_NOW, "another command came in between, so this one is dropped"))
             }
-            Ok(job) => self.command(Command::Start(Box::new(job))),
+            Ok(job) => {
+                self.auto.renew();
+                self.command(Command::Start(Box::new(job)))
+            }
             Err(why) => Err(RpcError::new(code::NOT_FOUND, why)),
         };
         let _ = reply.send(answer);
@@ -127,8 +136,10 @@ impl Engine {
     fn search(&self, params: PassesParams, reply: Reply) {
         let planner = self.parts.planner.clone();
         let now = self.parts.clock.now().utc;
-        tokio::task::spawn_blocking(move || {
-            let page = planner.passes(&params, now).and_then(|page| to_value(&page));
+        self.aside("the search for passes", move || {
+            // A file that can't be read just now, or not any more: the passes as they were known.
+            let known = planner.refreshed().unwrap_or(planner);
+            let page = known.passes(&params, now).and_then(|page| to_value(&page));
             let _ = reply.send(page);
         });
     }
@@ -140,7 +151,7 @@ impl Engine {
             return;
         };
         let (trims, tell, now) = (self.trims.clone(), self.tell.clone(), self.parts.clock.now().utc);
-        tokio::task::spawn_blocking(move || {
+        self.aside("what is kept of a trim", move || {
             let done = match action {
                 TrimAction::Forget => trims.forget(&job).map(|kept| forgotten(&job, kept.is_some())),
                 TrimAction::Keep | TrimAction::Reset => trims.keep(&job, now).map(|()| kept(&job)),
@@ -149,8 +160,8 @@ impl Engine {
         });
     }
 
-    /// Answers who asked for a trim to be kept or forgotten.
-    pub(super) fn trim_stored(&self, done: Result<String, String>, reply: Reply) {
+    /// Answers who asked for a shift to be kept or forgotten.
+    pub(super) fn stored(&self, done: Result<String, String>, reply: Reply) {
         let answer = match done {
             Ok(said) => {
                 tracing::info!("{said}");
@@ -166,7 +177,7 @@ impl Engine {
 }
 
 /// The job as its link was left: with the trim that was kept. What can't be read is said.
-fn with_kept(mut job: Job, trims: &KeptTrims) -> Job {
+pub(super) fn with_kept(mut job: Job, trims: &KeptTrims) -> Job {
     match trims.of(&job) {
         Ok(Some(kept)) => job = job.with_kept(kept),
         Ok(None) => {}

@@ -64,6 +64,7 @@ impl Player for Scripted {
             target: None,
             position: None,
             stop_pending: false,
+            pace: Default::default(),
             notes: Vec::new(),
         };
         DeviceStatus {

@@ -1,13 +1,20 @@
 //! The player of an azimuth/elevation rotator.
 
+mod axes;
+mod backlash;
+mod errands;
+mod heed;
+mod pace;
 mod reading;
+mod route;
 mod setup;
-mod standstill;
 mod steer;
+mod watch;
+mod whereabouts;
 
 use std::time::Duration;
 
-use crate::terms::{AzEl, Moment, later};
+use crate::terms::{AzEl, Moment};
 
 use super::conversation::Outcome;
 use super::dialect::Exchange;
@@ -18,23 +25,19 @@ use super::status::{Detail, DeviceStatus, Motion, RotatorView};
 use super::symptoms::Fact;
 use super::values::Values;
 
-use reading::{Scale, Verdict};
-pub use setup::RotatorSetup;
-use standstill::Standstill;
-use steer::{Steering, off_by, steer};
+use backlash::Past;
+use errands::{Errand, Leg};
+use heed::seconds;
+use pace::Learner;
+use reading::Scale;
+pub use setup::{Approach, ByHand, RotatorSetup};
+use watch::Watch;
+use whereabouts::Whereabouts;
 
-/// How often a mount that may be moving is asked where it is, seconds of plan time.
-const POLL_MOVING_S: f64 = 1.0;
-/// How often a resting one is asked, monotonic seconds.
+/// How often a mount that rests and was told nothing is asked where it is, monotonic seconds.
 const POLL_RESTING_S: f64 = 5.0;
 /// After an exchange that failed the next waits this long, monotonic.
 const RETRY: Duration = Duration::from_millis(500);
-/// A position that was missed so often in a row is not known any more.
-const MISSES: u32 = 3;
-const IMPOSSIBLE: &str = "it says that it stands where its limits do not let it be, so it is not moved: check \
-                          the limits in the configuration and the controller's own calibration";
-/// How often an aim is sent again to a mount that stays where it is.
-const REPEATS: u32 = 4;
 
 #[derive(Clone)]
 enum Goal {
@@ -43,34 +46,56 @@ enum Goal {
     Plan(AimPlan),
 }
 
+/// Whether the goal waits.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Errand {
-    Stop,
-    Aim(AzEl),
-    Ask,
+enum Hold {
+    /// It does not.
+    No,
+    /// Until this monotonic time.
+    Until(Duration),
+    /// Until the operator says so.
+    Operator(Held),
+}
+
+/// Why a mount waits for the operator.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Held {
+    /// It was turned by hand.
+    ByHand,
+    /// Something is wrong with it.
+    Faulty,
 }
 
 /// Keeps a mount on its plan. Nothing moves before the position was read, nothing leaves the
-/// limits, and a halted mount stays until `resume`.
+/// limits or comes by a no-go sector, and a halted mount stays until `resume`.
 pub struct RotatorPlayer {
     setup: RotatorSetup,
     goal: Goal,
     halted: bool,
+    hold: Hold,
     open: bool,
     stop_due: bool,
     /// The last aim that was sent, while it may still be trusted to be the controller's.
     commanded: Option<AzEl>,
+    /// What that aim was for: it may have been a leg on the way.
+    wanted: Option<AzEl>,
+    /// An azimuth that is gone past before it is approached.
+    past: Option<Past>,
     position: Option<(AzEl, Duration)>,
+    whereabouts: Whereabouts,
     /// Questions in a row that brought no position.
     misses: u32,
     /// The controller's own pulses per degree, where its language has them.
     scale: Scale,
     /// Whether the last two readings differed.
     moving: bool,
-    /// Readings in a row of a mount that stands still off its aim, and how often it was told again.
-    idle_readings: u32,
-    repeats: u32,
-    standstill: Standstill,
+    watch: Watch,
+    learner: Learner,
+    /// How often it stalled, and went the wrong way, since it was last where it was sent.
+    stalls: usize,
+    contrary: u32,
+    /// What is said while it goes back to its plan.
+    hand_note: Option<String>,
     /// Where it is has to be asked before it is sent anywhere again.
     ask_first: bool,
     not_before: Duration,
@@ -88,16 +113,22 @@ impl RotatorPlayer {
             setup,
             goal: Goal::Stay,
             halted: false,
+            hold: Hold::No,
             open: false,
             stop_due: false,
             commanded: None,
+            wanted: None,
+            past: None,
             position: None,
+            whereabouts: Whereabouts::default(),
             misses: 0,
             scale: Scale::default(),
             moving: false,
-            idle_readings: 0,
-            repeats: 0,
-            standstill: Standstill::default(),
+            watch: Watch::default(),
+            learner: Learner::default(),
+            stalls: 0,
+            contrary: 0,
+            hand_note: None,
             ask_first: false,
             not_before: Duration::ZERO,
             aim_not_before: Duration::ZERO,
@@ -117,158 +148,15 @@ impl RotatorPlayer {
         }
     }
 
-    fn next_errand(&mut self, now: Moment) -> Result<Errand, Duration> {
-        if now.mono < self.not_before {
-            return Err(self.not_before);
-        }
-        if self.stop_due {
-            return Ok(Errand::Stop);
-        }
-        let Some((_, read_at)) = self.position else { return Ok(Errand::Ask) };
-        let poll_at = read_at + self.poll_interval(now);
-        if self.ask_first || now.mono >= poll_at {
-            return Ok(Errand::Ask);
-        }
-        if self.halted {
-            return Err(poll_at);
-        }
-        match self.steering(now) {
-            Steering::Turn(_) if now.mono < self.aim_not_before => Err(poll_at.min(self.aim_not_before)),
-            Steering::Turn(aim) => Ok(Errand::Aim(aim)),
-            Steering::Refuse => {
-                self.refuse("the aim lies outside the mount's limits, so it is not sent", now);
-                Err(poll_at.min(self.aim_not_before))
-            }
-            Steering::Rest(seconds) => {
-                Err(poll_at.min(now.mono + Duration::from_secs_f64(seconds / now.speed)))
-            }
-        }
-    }
-
-    fn steering(&self, now: Moment) -> Steering {
-        match &self.goal {
-            Goal::Stay => Steering::Rest(POLL_RESTING_S),
-            Goal::Place(place) => steer(&self.setup, self.commanded, |_| Some(*place)),
-            Goal::Plan(plan) => steer(&self.setup, self.commanded, |wait| plan.at(later(now.utc, wait))),
-        }
-    }
-
-    /// Something that was wanted is not sent; said once, and looked at again a little later.
-    fn refuse(&mut self, why: &str, now: Moment) {
-        self.aim_not_before = now.mono + RETRY;
-        if self.note(why) {
-            self.journal.refused += 1;
-        }
-    }
-
-    /// Whether the note is a new one.
-    fn note(&mut self, note: &str) -> bool {
-        let is_new = !self.notes.iter().any(|known| known == note);
-        if is_new {
-            self.notes.push(note.to_owned());
-        }
-        is_new
-    }
-
-    fn poll_interval(&self, now: Moment) -> Duration {
-        let busy = self.moving || self.halted || !matches!(self.goal, Goal::Stay);
-        Duration::from_secs_f64(if busy { POLL_MOVING_S / now.speed } else { POLL_RESTING_S })
-    }
-
-    fn exchange(&self, errand: Errand) -> Result<Exchange, String> {
-        match errand {
-            Errand::Stop => self.setup.say("do.stop", &Values::new()),
-            Errand::Aim(aim) => self.setup.aim(aim, &self.scale.values()),
-            Errand::Ask if self.setup.azimuth_only() => self.setup.say("ask.azimuth", &Values::new()),
-            Errand::Ask => self.setup.say("ask.aim", &Values::new()),
-        }
-    }
-
-    fn read(&mut self, values: &Values, now: Moment) {
-        let Some(position) = reading::position(values, &self.setup) else { return };
-        if !reading::is_possible(position, &self.setup) {
-            self.journal.read(format!("{}: impossible, so it is not used", shown(position)), now);
-            self.note(IMPOSSIBLE);
-            self.position = None;
-            self.commanded = None;
-            self.not_before = now.mono + RETRY;
-            return;
-        }
-        self.notes.retain(|note| note != IMPOSSIBLE);
-        match self.scale.judge(values) {
-            Verdict::Known => {}
-            Verdict::Doubtful => {
-                self.ask_first = true;
-                self.not_before = now.mono + RETRY / 5;
-                return;
-            }
-            Verdict::Changed => {
-                self.note("the controller's pulses per degree changed, so it was stopped; `start` again");
-                self.goal = Goal::Stay;
-                self.commanded = None;
-                self.stop_due = true;
-            }
-        }
-        let resolution = self.setup.dialect.resolution();
-        self.moving = self.position.is_some_and(|(last, _)| position.angle_to(last) > resolution / 2.0);
-        self.position = Some((position, now.mono));
-        self.ask_first = false;
-        self.journal.read(shown(position), now);
-        if self.halted && self.moving {
-            self.stop_due = true;
-        }
-        let resolution = self.setup.dialect.resolution();
-        let is_off = self.standstill.aim().is_some_and(|aim| self.is_off(position, aim));
-        self.journal.stays(self.standstill.judge(position, is_off, resolution, now));
-        self.see_whether_it_obeys(position);
-    }
-
-    fn is_off(&self, position: AzEl, aim: AzEl) -> bool {
-        let allowed = self.setup.dead_band.max(2.0 * self.setup.dialect.resolution());
-        off_by(aim, position, self.setup.azimuth_only()) > allowed
-    }
-
-    /// A controller that refuses nothing aloud may have lost an aim: a mount that stands still off
-    /// its aim is told again, a few times.
-    fn see_whether_it_obeys(&mut self, position: AzEl) {
-        let Some(aim) = self.commanded else { return };
-        if self.moving || !self.is_off(position, aim) {
-            self.idle_readings = 0;
-            return;
-        }
-        self.idle_readings += 1;
-        if self.idle_readings >= 3 && self.repeats < REPEATS {
-            self.idle_readings = 0;
-            self.repeats += 1;
-            self.commanded = None;
-        }
-    }
-
-    /// Nothing came of a question.
-    fn missed(&mut self) {
-        self.misses += 1;
-        if self.misses >= MISSES {
-            self.position = None;
-            self.commanded = None;
-        }
-    }
-
-    fn forget_the_controller(&mut self) {
-        self.scale = Scale::default();
-        self.standstill.over();
-        self.position = None;
-        self.commanded = None;
-        self.current = None;
-        self.moving = false;
-    }
-
     fn motion(&self) -> Motion {
-        match (&self.goal, self.position) {
+        match (self.hold, &self.goal, self.position) {
             _ if self.halted => Motion::Halted,
-            (_, None) => Motion::Unread,
-            (Goal::Stay, _) => Motion::Resting,
-            (Goal::Place(_), _) => Motion::GoingTo,
-            (Goal::Plan(_), _) => Motion::Following,
+            (Hold::Operator(Held::ByHand), ..) => Motion::ByHand,
+            (Hold::Operator(Held::Faulty), ..) => Motion::Stopped,
+            (_, _, None) => Motion::Unread,
+            (_, Goal::Stay, _) => Motion::Resting,
+            (_, Goal::Place(_), _) => Motion::GoingTo,
+            (_, Goal::Plan(_), _) => Motion::Following,
         }
     }
 }
@@ -279,23 +167,25 @@ fn shown(direction: AzEl) -> String {
 }
 
 impl Player for RotatorPlayer {
-    fn order(&mut self, order: Order, _now: Moment) {
+    fn order(&mut self, order: Order, now: Moment) {
         let Order::Rotator(order) = order else { return };
         if self.halted {
             return;
         }
-        self.commanded = None;
-        self.repeats = 0;
+        self.forget_aim(now);
+        self.hold = Hold::No;
+        (self.stalls, self.contrary) = (0, 0);
+        self.hand_note = None;
         self.notes.clear();
-        self.standstill.over();
+        self.journal.stays(None);
         match order {
             RotatorOrder::Follow(plan) => self.goal = Goal::Plan(plan),
             RotatorOrder::GoTo(place) => self.goal = Goal::Place(place),
             RotatorOrder::Stop => {
                 self.goal = Goal::Stay;
-                self.stop_due = true;
-                self.not_before = Duration::ZERO;
+                self.stop(now);
             }
+            RotatorOrder::GoOn => {}
         }
     }
 
@@ -343,16 +233,18 @@ impl Player for RotatorPlayer {
         match self.current {
             Some(Errand::Stop) => {
                 self.stop_due = false;
-                self.commanded = None;
+                self.forget_aim(now);
                 self.journal.sent("stop".to_owned(), now);
             }
-            Some(Errand::Aim(aim)) => {
-                self.commanded = Some(aim);
-                self.standstill.sent(aim, self.position, now);
-                self.idle_readings = 0;
+            Some(Errand::Aim(Leg { aim, wanted, past })) => {
+                (self.commanded, self.wanted, self.past) = (Some(aim), Some(wanted), past);
+                self.whereabouts.sent(aim);
+                self.watch.sent(aim, &self.setup, seconds(now));
+                self.learner.sent(aim, seconds(now));
                 self.journal.sent(shown(aim), now);
             }
-            Some(Errand::Ask) | None => {}
+            Some(Errand::Ask) => self.watch.asked(seconds(now)),
+            None => {}
         }
     }
 
@@ -371,7 +263,7 @@ impl Player for RotatorPlayer {
                 self.not_before = now.mono + RETRY;
             }
             (_, Some(Errand::Aim(_))) => {
-                self.commanded = None;
+                self.forget_aim(now);
                 self.ask_first = true;
                 self.not_before = now.mono + RETRY;
             }
@@ -392,16 +284,17 @@ impl Player for RotatorPlayer {
 
     fn refused_late(&mut self, why: &str, now: Moment) {
         self.journal.ended(&Outcome::Refused(why.to_owned()), true);
-        self.commanded = None;
+        self.forget_aim(now);
         self.ask_first = true;
         self.not_before = now.mono + RETRY;
     }
 
-    fn halt(&mut self, _now: Moment) -> Option<Exchange> {
+    fn halt(&mut self, now: Moment) -> Option<Exchange> {
         self.halted = true;
-        self.standstill.over();
+        self.hold = Hold::No;
         self.goal = Goal::Stay;
-        self.commanded = None;
+        self.forget_aim(now);
+        self.journal.stays(None);
         self.wished = Some(Errand::Stop);
         self.exchange(Errand::Stop).ok()
     }
@@ -416,6 +309,7 @@ impl Player for RotatorPlayer {
             target: self.target(now),
             position: self.position,
             stop_pending: self.stop_due || self.current == Some(Errand::Stop),
+            pace: self.learner.pace(),
             notes: self.notes.clone(),
         });
         self.journal.status(&self.setup.name, detail)

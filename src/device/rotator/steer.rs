@@ -55,18 +55,7 @@ pub(super) fn off_by(a: AzEl, b: AzEl, azimuth_only: bool) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::device::dialect::Dialect;
-    use crate::terms::AngleRange;
-
-    fn setup() -> RotatorSetup {
-        RotatorSetup {
-            name: "mount".to_owned(),
-            dialect: Dialect::builtin("az-el-words").unwrap(),
-            azimuth: AngleRange::new(0.0, 450.0),
-            elevation: Some(AngleRange::new(0.0, 180.0)),
-            dead_band: 2.0,
-        }
-    }
+    use crate::device::rotator::setup::tests::setup;
 
     /// Follows 60 s of a slide of `rate` deg/s along the horizon with a mount that is there at
     /// once; returns the largest error and the number of commands.

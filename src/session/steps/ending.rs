@@ -1,7 +1,7 @@
 //! How a session ends: the beam comes to rest, the radios get back what they had, and the next
 //! pass has its turn.
 
-use crate::device::{DeviceStatus, RadioOrder, RadioStage, RotatorOrder};
+use crate::device::{DeviceStatus, RadioOrder, RadioStage};
 
 use crate::session::why;
 
@@ -13,8 +13,7 @@ impl Session {
         self.finish_by = Some(around.now.mono_after(FINISH_WITHIN_S));
         self.leave_tone(out);
         self.give_back(out);
-        self.rest_beam(out);
-        self.parking = self.setup.park_after && around.rotator.is_some();
+        self.rest_beam_after(around, out);
     }
 
     /// A radio that gets back what it had has its tone switched off; one that is only left alone
@@ -33,17 +32,6 @@ impl Session {
             Some(memory) if self.setup.restore_radio => RadioOrder::GiveBack(memory.clone()),
             _ => RadioOrder::Release,
         });
-    }
-
-    pub(super) fn rest_beam(&self, out: &mut Vec<Output>) {
-        match &self.setup.mount {
-            Some(_) if self.halted => {}
-            Some(mount) if self.setup.park_after => {
-                out.push(Output::Rotator(RotatorOrder::GoTo(mount.park)));
-            }
-            Some(_) => out.push(Output::Rotator(RotatorOrder::Stop)),
-            None => {}
-        }
     }
 
     pub(super) fn finish(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
@@ -76,14 +64,23 @@ impl Session {
     }
 
     /// The next pass does not wait for a radio that stays away, or for a mount that does not park.
+    /// One that leaves a radio alone which is in use waits until the radios have what they had, and
+    /// no longer.
     pub(super) fn begin_next_if_due(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
+        if self.phase != Phase::Finishing || !around.trust.is_trusted() {
+            return;
+        }
         let is_due = |next: &mut Job| around.now.utc >= next.prepare_at && !next.when_free;
-        if self.phase == Phase::Finishing
-            && around.trust.is_trusted()
-            && let Some(next) = self.next.take_if(is_due)
-        {
+        if let Some(next) = self.next.take_if(is_due) {
             self.change_over(&next, out);
             self.job = Some(next);
+            return;
+        }
+        let is_due = self.next.as_ref().is_some_and(|next| around.now.utc >= next.prepare_at);
+        if is_due && self.radios_owed(around).is_empty() {
+            self.memories.fill(None);
+            out.push(Output::Forget);
+            self.end("done; the next pass comes before the beam is parked", out);
         }
     }
 
@@ -103,6 +100,10 @@ impl Session {
         self.phase = if self.job.is_some() { Phase::Waiting } else { Phase::Idle };
         self.finish_by = None;
         self.parking = false;
+        self.sent_early = false;
+        if self.pointed.is_none() {
+            self.nudge = self.kept_nudge;
+        }
         self.in_the_way = None;
         self.asked_to_store.fill(None);
     }

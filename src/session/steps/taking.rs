@@ -1,7 +1,7 @@
 //! How a pass is taken: at once, when it is time, or when the radio is free.
 
 use crate::clock::Trust;
-use crate::device::{DeviceStatus, RadioOrder, RotatorOrder};
+use crate::device::{DeviceStatus, RadioOrder};
 use crate::session::why;
 
 use crate::terms::seconds_between;
@@ -77,9 +77,12 @@ impl Session {
     }
 
     /// Goes from a pass in progress to another one: the radios keep what they remember of the
-    /// time before, and are prepared anew.
+    /// time before, and are prepared anew. A nudge was for that pass.
     pub(super) fn change_over(&mut self, job: &Job, out: &mut Vec<Output>) {
         self.next = None;
+        if !self.job.as_ref().is_some_and(|before| is_same_pass(before, job)) {
+            self.nudge = self.kept_nudge;
+        }
         self.take_devices(job, out);
     }
 
@@ -88,6 +91,7 @@ impl Session {
         self.other_tone = None;
         self.park_owed = false;
         self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
+        self.leave_place();
         self.order_beam(job, out);
     }
 
@@ -116,19 +120,6 @@ impl Session {
             None => "the pass is over".to_owned(),
         }
     }
-
-    pub(super) fn order_beam(&self, job: &Job, out: &mut Vec<Output>) {
-        if self.halted || self.setup.mount.is_none() {
-            return;
-        }
-        match &job.aim {
-            Some(aim) => out.push(Output::Rotator(RotatorOrder::Follow(aim.clone()))),
-            None => {
-                out.push(Output::Say(format!("{}: the beam can't be planned, so it stays", job.satellite)));
-                out.push(Output::Rotator(RotatorOrder::Stop));
-            }
-        }
-    }
 }
 
 /// A pass that was planned anew may set some milliseconds earlier or later.
@@ -138,7 +129,7 @@ fn is_same_pass(one: &Job, other: &Job) -> bool {
 }
 
 /// The first radio that somebody else uses, and how that shows, in words.
-fn in_use(radios: &[DeviceStatus]) -> Option<String> {
+pub(super) fn in_use(radios: &[DeviceStatus]) -> Option<String> {
     radios.iter().find_map(|status| {
         let how = status.radio()?.in_use.as_ref()?;
         Some(format!("{} is in use: {how}", status.name))

@@ -55,7 +55,7 @@ impl Default for MountSettings {
             azimuth: axis(450.0, 5.0),
             elevation: axis(180.0, 3.0),
             azimuth_only: false,
-            start: AzEl::new(0.0, 0.0),
+            start: AzEl::ZERO,
             resolution: 0.1,
             noise: 0.0,
             seed: 1,
@@ -94,12 +94,27 @@ struct Axis {
     /// Where the antenna is, somewhere in the play.
     antenna: f64,
     stalled: bool,
+    reversed: bool,
+    /// The knob is turned, at this speed.
+    by_hand: Option<f64>,
+    /// What the read-out goes on showing.
+    frozen: Option<f64>,
 }
 
 impl Axis {
     fn new(settings: AxisSettings, start: f64) -> Self {
         let motion = Motion::rest(start);
-        Self { settings, motion, began: None, aim: start, antenna: start, stalled: false }
+        Self {
+            settings,
+            motion,
+            began: None,
+            aim: start,
+            antenna: start,
+            stalled: false,
+            reversed: false,
+            by_hand: None,
+            frozen: None,
+        }
     }
 
     /// The motor's position and speed.
@@ -112,13 +127,25 @@ impl Axis {
     }
 
     fn go(&mut self, aim: f64, at: Time) {
+        if self.by_hand.is_some() {
+            return;
+        }
         let (position, speed) = self.motor(at);
         self.aim = aim;
-        let target = aim.clamp(self.settings.from, self.settings.to);
+        let turned = if self.reversed { 2.0 * position - aim } else { aim };
+        let target = turned.clamp(self.settings.from, self.settings.to);
         self.begin(Motion::to(target, position, speed, self.settings.limits), at);
     }
 
+    /// A stop stops no hand.
     fn stop(&mut self, at: Time) {
+        if self.by_hand.is_some() {
+            return;
+        }
+        self.brake(at);
+    }
+
+    fn brake(&mut self, at: Time) {
         let (position, speed) = self.motor(at);
         self.begin(Motion::stop(position, speed, self.settings.limits), at);
         self.aim = self.motion.at(self.motion.seconds()).0;
@@ -134,6 +161,20 @@ impl Axis {
             self.go(self.aim, at);
         }
         self.stalled = stalled;
+    }
+
+    /// The knob drives the motor towards an end stop until it is let go.
+    fn turn_by_hand(&mut self, deg_s: Option<f64>, at: Time) {
+        if deg_s == self.by_hand {
+            return;
+        }
+        self.by_hand = deg_s;
+        let Some(deg_s) = deg_s else { return self.brake(at) };
+        let (position, speed) = self.motor(at);
+        let end = if deg_s > 0.0 { self.settings.to } else { self.settings.from };
+        let limits = Limits { rate: deg_s.abs(), ..self.settings.limits };
+        self.begin(Motion::to(end, position, speed.clamp(-limits.rate, limits.rate), limits), at);
+        self.aim = end;
     }
 
     fn begin(&mut self, motion: Motion, at: Time) {
@@ -180,11 +221,40 @@ impl Rotator {
             self.sample_once(until);
         }
         self.reached = Some(now);
-        let stalled = self.handles.faults.is_on(Fault::MotorStalled);
+        self.suffer(now);
+    }
+
+    /// Faults begin and end.
+    fn suffer(&mut self, now: Time) {
+        let faults = self.handles.faults.all();
+        let is_on = |fault| faults.contains(&fault);
+        let (stalled, reversed) = (is_on(Fault::MotorStalled), is_on(Fault::MotorsReversed));
         if self.axes.iter().any(|axis| axis.stalled != stalled) {
             self.sample_once(now);
             self.axes.iter_mut().for_each(|axis| axis.stall(stalled, now));
         }
+        let by_hand = faults.iter().find_map(|fault| match fault {
+            Fault::TurnedByHand { deg_s } => Some(*deg_s),
+            _ => None,
+        });
+        if self.axes[0].by_hand != by_hand {
+            self.sample_once(now);
+            self.axes[0].turn_by_hand(by_hand, now);
+        }
+        for axis in &mut self.axes {
+            axis.reversed = reversed;
+            let shown = axis.motor(now).0;
+            axis.frozen = is_on(Fault::ReadOutFrozen).then(|| axis.frozen.unwrap_or(shown));
+        }
+    }
+
+    /// How far the azimuth's read-out is off, degrees.
+    fn read_out_off(&self) -> f64 {
+        let off = |fault| match fault {
+            Fault::ReadOutOff { degrees } => Some(degrees),
+            _ => None,
+        };
+        self.handles.faults.all().into_iter().find_map(off).unwrap_or(0.0)
     }
 
     /// Goes to a direction in its own coordinates; an axis that is not named keeps its aim.
@@ -214,7 +284,9 @@ impl Rotator {
 
     /// What the read-out shows.
     pub(super) fn read(&mut self, which: Which, at: Time) -> f64 {
-        let shown = self.axes[which as usize].motor(at).0 + self.noise * self.chance.either_side();
+        let axis = &self.axes[which as usize];
+        let off = if which == Which::Azimuth { self.read_out_off() } else { 0.0 };
+        let shown = axis.frozen.unwrap_or(axis.motor(at).0) + off + self.noise * self.chance.either_side();
         if self.resolution > 0.0 { (shown / self.resolution).round() * self.resolution } else { shown }
     }
 

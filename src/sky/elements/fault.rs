@@ -28,8 +28,24 @@ pub(in crate::sky) enum Fault {
     Json(String),
     #[error("text that belongs to no JSON object")]
     Outside,
-    #[error("the JSON object that begins here does not end")]
-    Unfinished,
+    #[error("the {0} that begins here does not end")]
+    Unfinished(&'static str),
+    #[error("not well-formed XML on line {line}: {what}")]
+    Xml { line: usize, what: String },
+    #[error("<{0}> where <omm>, or <ndm> around it, is wanted: this is no file of element sets")]
+    OtherRoot(String),
+    #[error("{0}")]
+    Csv(String),
+    #[error("{found} fields under a head of {wanted}")]
+    Row { found: usize, wanted: usize },
+    #[error("line {0} is no KEYWORD = value")]
+    NoPair(usize),
+    #[error("a message of the kind {0}; only OMM holds mean elements")]
+    OtherMessage(String),
+    #[error("{0} is given twice")]
+    Twice(&'static str),
+    #[error("{key} is in {found}; it is wanted in {wanted}")]
+    Unit { key: &'static str, found: String, wanted: &'static str },
     #[error("{0} is missing")]
     Missing(&'static str),
     #[error("{key} is {found}; a number is wanted")]

@@ -36,6 +36,7 @@ pub(super) fn read(text: &str) -> ElementFile {
             Kind::Second => reader.second(line),
         }
     }
+    reader.file.cut_off = reader.first.is_some();
     reader.abandon();
     reader.file
 }

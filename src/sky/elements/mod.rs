@@ -1,21 +1,31 @@
-//! Element sets: two- and three-line text and OMM JSON (CCSDS 502.0-B-3). A bad set is reported
-//! with its line and left out; the rest of the file is kept.
+//! Element sets: two- and three-line text, and OMM (CCSDS 502.0-B-3) as JSON, XML, key-value
+//! notation or a table with commas. A bad set is reported with its line and left out; the rest of
+//! the file is kept.
 
 mod fault;
 mod json_objects;
 mod line_pair;
 mod lines;
+mod omm;
+mod omm_csv;
 mod omm_json;
+mod omm_kvn;
+mod omm_xml;
 
 use std::ops::RangeInclusive;
 
 use chrono::Datelike;
 use fault::Fault;
+use serde::{Deserialize, Serialize};
 
 use crate::terms::Time;
 
+/// Of a name so many characters are kept, and of a fault in words.
+const NAME_LENGTH: usize = 64;
+const REASON_LENGTH: usize = 300;
+
 /// The mean elements of one satellite, checked; they mean something to SGP4 alone.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ElementSet {
     /// As in the file; the catalog number where the file gives no name.
     pub name: String,
@@ -46,28 +56,47 @@ pub struct ElementFile {
     pub sets: Vec<ElementSet>,
     /// What was left out, in the file's order.
     pub refused: Vec<Refused>,
+    /// Whether the text ends in the middle of a set.
+    pub cut_off: bool,
 }
 
 /// A part of a file that is no element set.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Refused {
-    /// Where it is, counted from 1; for JSON the line on which the set's object begins.
+    /// Where it is, counted from 1; for OMM the line on which the set's message begins.
     pub line: usize,
     /// What is wrong, and with which set.
     pub reason: String,
 }
 
-/// Reads element sets: OMM JSON if the text begins with a bracket, two- and three-line sets
-/// otherwise. Never fails as a whole; an empty text is an empty file.
+/// Reads element sets, whose form is recognised by what the text holds. Never fails as a whole; an
+/// empty text is an empty file.
 pub fn read_elements(text: &str) -> ElementFile {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if text.trim_start().starts_with(['{', '[']) { omm_json::read(text) } else { lines::read(text) }
+    let mut file = match text.trim_start().as_bytes().first() {
+        Some(b'{' | b'[') => omm_json::read(text),
+        Some(b'<') => omm_xml::read(text),
+        _ if omm_csv::is_one(text) => omm_csv::read(text),
+        _ if omm_kvn::is_one(text) => omm_kvn::read(text),
+        _ => lines::read(text),
+    };
+    file.sets.iter_mut().for_each(|set| set.name = shown(&set.name, NAME_LENGTH));
+    file
+}
+
+/// The text as it may be shown: it comes from anywhere, and a terminal would obey control characters.
+fn shown(text: &str, length: usize) -> String {
+    let mut shown: String = text.chars().filter(|c| !c.is_control()).take(length + 1).collect();
+    if let Some((end, _)) = shown.char_indices().nth(length) {
+        shown.replace_range(end.., "...");
+    }
+    shown
 }
 
 impl ElementFile {
     fn refuse(&mut self, line: usize, set: Option<&str>, fault: &Fault) {
         let reason = set.map_or_else(|| fault.to_string(), |set| format!("{set}: {fault}"));
-        self.refused.push(Refused { line, reason });
+        self.refused.push(Refused { line, reason: shown(&reason, REASON_LENGTH) });
     }
 }
 

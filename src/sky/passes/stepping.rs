@@ -1,5 +1,6 @@
 //! The plain search: look every 30 seconds, then bisect. A pass shorter than a step can be
-//! missed, and so can a dip below the wanted elevation that is shorter.
+//! missed, and so can a dip below the wanted elevation that is shorter. It is what the benchmark
+//! compares the search with, and nothing else uses it.
 
 use super::Pass;
 use crate::sky::{SkyError, Track};
@@ -10,10 +11,6 @@ const STEP_S: f64 = 30.0;
 /// Rising and setting are found to this, seconds, and so are highest and closest where the curve
 /// is sharp enough to have a summit that fine.
 const PRECISION_S: f64 = 0.5e-3;
-
-/// How far before and after its window a search for one pass follows the pass itself: longer than
-/// any but those of satellites that (nearly) stand still.
-const LONGEST_PASS_S: f64 = 86_400.0;
 
 /// Every pass between `from` and `hours` later, above `minimum_elevation_deg`. One in progress at
 /// either end has no AOS or no LOS there, and its highest point is that of the part inside.
@@ -42,30 +39,6 @@ pub fn passes(
     Ok(found)
 }
 
-/// The pass in progress at `from`, whole, or else the next one that rises within `hours`. A pass
-/// that is longer than a day on either side of `from` has no AOS or no LOS.
-pub fn next_pass(
-    track: &Track,
-    from: Time,
-    hours: f64,
-    minimum_elevation_deg: f64,
-) -> Result<Option<Pass>, SkyError> {
-    let search = Search { track, minimum_elevation_deg };
-    let (aos, start) = if search.is_up(from)? {
-        let earliest = later(from, -LONGEST_PASS_S);
-        let rise = search.last_rise(from, earliest)?;
-        (rise, rise.unwrap_or(earliest))
-    } else {
-        let Some(rise) = search.next_change(from, later(from, hours.max(0.0) * 3600.0))? else {
-            return Ok(None);
-        };
-        (Some(rise), rise)
-    };
-    let latest = later(start.max(from), LONGEST_PASS_S);
-    let los = search.next_change(start.max(from), latest)?;
-    search.describe(aos, start, los.unwrap_or(latest), los).map(Some)
-}
-
 struct Search<'a> {
     track: &'a Track,
     minimum_elevation_deg: f64,
@@ -91,19 +64,6 @@ impl Search<'_> {
                 return self.bisect(before, after).map(Some);
             }
             before = after;
-        }
-        Ok(None)
-    }
-
-    /// The rise that began the pass in progress at `from`; `None` if that is before `earliest`.
-    fn last_rise(&self, from: Time, earliest: Time) -> Result<Option<Time>, SkyError> {
-        let mut after = from;
-        while after > earliest {
-            let before = later(after, -STEP_S).max(earliest);
-            if !self.is_up(before)? {
-                return self.bisect(before, after).map(Some);
-            }
-            after = before;
         }
         Ok(None)
     }

@@ -118,3 +118,49 @@ fn the_read_out_has_steps_and_bounded_noise() {
     assert!(shown.iter().all(|degrees| (degrees - 123.456).abs() <= 1.25));
     assert!(shown.iter().any(|degrees| *degrees != shown[0]));
 }
+
+#[test]
+fn a_knob_turns_the_mount_whatever_it_was_told_and_it_stays_where_the_hand_left_it() {
+    let mut mount = mount(|settings| settings.start = AzEl::new(100.0, 0.0));
+    mount.aim(Some(200.0), None, at(0.0));
+    let faults = mount.handles.faults.clone();
+    mount.advance(at(4.0));
+    faults.switch_on(Fault::TurnedByHand { deg_s: -2.0 });
+    mount.advance(at(4.01));
+    mount.aim(Some(300.0), None, at(5.0));
+    mount.stop(Which::Azimuth, at(5.5));
+    mount.advance(at(14.0));
+    faults.clear();
+    mount.advance(at(14.01));
+    mount.advance(at(30.0));
+    // Some 19 degrees out, and nearly 10 s at 2 deg/s back.
+    assert!((98.0..101.0).contains(&azimuth_at(&mount, 30.0)), "{}", azimuth_at(&mount, 30.0));
+}
+
+#[test]
+fn a_read_out_may_jump_or_freeze_while_the_mount_turns_on() {
+    let mut mount = mount(|_| ());
+    let faults = mount.handles.faults.clone();
+    mount.aim(Some(100.0), None, at(0.0));
+    mount.advance(at(10.5));
+    faults.switch_on(Fault::ReadOutOff { degrees: 90.0 });
+    mount.advance(at(10.5));
+    // Half a second to speed up, and 10 s at 5 deg/s: 51.25, shown in tenths.
+    assert!((mount.read(Which::Azimuth, at(10.5)) - 141.3).abs() < 1e-9);
+    faults.switch_off(Fault::ReadOutOff { degrees: 0.0 });
+    faults.switch_on(Fault::ReadOutFrozen);
+    mount.advance(at(10.5));
+    mount.advance(at(60.0));
+    assert!((mount.read(Which::Azimuth, at(60.0)) - 51.3).abs() < 1e-9);
+    assert!((azimuth_at(&mount, 60.0) - 100.0).abs() < 1e-6);
+}
+
+#[test]
+fn reversed_motors_turn_away_from_the_aim() {
+    let mut mount = mount(|settings| settings.start = AzEl::new(100.0, 0.0));
+    mount.handles.faults.switch_on(Fault::MotorsReversed);
+    mount.advance(at(0.0));
+    mount.aim(Some(120.0), None, at(0.0));
+    mount.advance(at(60.0));
+    assert!((azimuth_at(&mount, 60.0) - 80.0).abs() < 1e-6);
+}

@@ -1,0 +1,131 @@
+//! `beamhand agenda`: what would be worked unattended, and why.
+
+use std::path::PathBuf;
+
+use chrono::{Local, Utc};
+use clap::Args;
+use serde::Serialize;
+
+use crate::agenda::Entry;
+use crate::daemon::{Catalog, Outlook, Planner};
+use crate::terms::{Time, rfc3339};
+
+use super::Failure;
+use super::check::checked;
+use super::text::{remark, rounded, say, wrap_at};
+
+/// What `auto` works in the hours to come, and why
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  beamhand agenda                      the next 24 hours
+  beamhand agenda --hours 72
+  beamhand agenda --json               one JSON object per entry, a line each
+
+\"+\" is worked, \"-\" is left out. The list of [agenda] is gone through from the top: each \
+satellite gets the most minutes that those before it leave, and equally important ones share so \
+that together they get the most. A pass is cut short only for one that is at least as important. \
+The mount's way from one pass to the next is counted in; less than two minutes are not worth it. \
+This reads the files alone: a session in progress is not known here, `beamhand status` shows it.")]
+pub(super) struct Agenda {
+    /// How far to look; fractions are good
+    #[arg(long, value_name = "N", default_value_t = 24.0, value_parser = hours)]
+    #[arg(allow_negative_numbers = true)]
+    hours: f64,
+    /// Where it begins, RFC 3339 or "2026-11-25 18:30" in UTC [default: now]
+    #[arg(long, value_name = "TIME", value_parser = super::text::time)]
+    from: Option<Time>,
+    /// One JSON object per entry, a line each
+    #[arg(long)]
+    json: bool,
+    /// The configuration [default: yours, else the system's]
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+}
+
+/// The machine-readable line; what does not exist is null.
+#[derive(Serialize)]
+struct Line<'a> {
+    satellite: &'a str,
+    link: &'a str,
+    chosen: bool,
+    from: String,
+    until: String,
+    useful_s: f64,
+    prepare_at: Option<String>,
+    aos: Option<String>,
+    los: Option<String>,
+    max_elevation_deg: f64,
+    why: &'a str,
+}
+
+impl Agenda {
+    pub(super) fn run(self) -> Result<(), Failure> {
+        let (config, satellites) = checked(self.config.as_deref())?;
+        let (catalog, complaints) = Catalog::load(&config, satellites);
+        let from = self.from.unwrap_or_else(Utc::now);
+        let outlook = Planner::new(&config, catalog).outlook(from, self.hours, None);
+        for complaint in complaints.iter().chain(&outlook.complaints) {
+            remark(complaint);
+        }
+        if self.json {
+            return outlook.agenda.entries.iter().try_for_each(|entry| say(json(entry)));
+        }
+        if config.agenda.satellites.is_empty() {
+            return say("The agenda is empty: `satellites` in [agenda] of the configuration is its list.");
+        }
+        self.show_table(&outlook)
+    }
+
+    fn show_table(&self, outlook: &Outlook) -> Result<(), Failure> {
+        let entries = &outlook.agenda.entries;
+        if entries.is_empty() {
+            return say(format_args!("No pass of the agenda's satellites within {} hours.", self.hours));
+        }
+        say(format_args!(
+            "  {:<20} {:<9} {:<11} {:>4} {:>3}  why",
+            "satellite", "local", "UTC", "min", "el"
+        ))?;
+        entries.iter().try_for_each(|entry| say(wrap_at(&row(entry), WHY_AT)))?;
+        say("  + is worked, - is left out; min: useful minutes; el: degrees at the highest")
+    }
+}
+
+/// The column at which the reason begins.
+const WHY_AT: usize = 55;
+
+fn row(entry: &Entry) -> String {
+    let name: String = format!("{} {}", entry.satellite, entry.link).chars().take(20).collect();
+    let sign = if entry.is_chosen() { '+' } else { '-' };
+    let to_the_minute = |time: Time| time.format("%H:%M").to_string();
+    let wall = entry.span.from.with_timezone(&Local).format("%a %H:%M").to_string();
+    format!(
+        "{sign} {name:<20} {wall:<9} {}-{} {:>4.1} {:>3.0}  {}",
+        to_the_minute(entry.span.from),
+        to_the_minute(entry.span.until),
+        entry.useful_s / 60.0,
+        entry.pass.max_elevation_deg,
+        entry.why
+    )
+}
+
+fn json(entry: &Entry) -> String {
+    let line = Line {
+        satellite: &entry.satellite,
+        link: &entry.link,
+        chosen: entry.is_chosen(),
+        from: rfc3339(entry.span.from),
+        until: rfc3339(entry.span.until),
+        useful_s: rounded(entry.useful_s),
+        prepare_at: entry.prepare_at.map(rfc3339),
+        aos: entry.pass.aos.map(rfc3339),
+        los: entry.pass.los.map(rfc3339),
+        max_elevation_deg: rounded(entry.pass.max_elevation_deg),
+        why: &entry.why,
+    };
+    serde_json::to_string(&line).unwrap_or_default()
+}
+
+fn hours(text: &str) -> Result<f64, String> {
+    super::text::between(text, 0.0, 240.0, "hours")
+}

@@ -1,0 +1,207 @@
+//! How fast a mount really is, and how long it takes to start: learnt from its read-back. Times
+//! are seconds of plan time.
+
+use std::collections::VecDeque;
+
+use crate::terms::AzEl;
+
+use super::RotatorSetup;
+use super::axes::axes;
+use crate::device::status::Pace;
+
+/// So many runs are remembered; their median counts, so that a wrong one is outvoted.
+const REMEMBERED: usize = 5;
+/// A run is judged when it lasted so long, and went so far.
+const RUN: (f64, f64) = (2.0, 5.0);
+/// A run ends so long before the aim: the mount brakes there, degrees.
+const BRAKES_WITHIN: f64 = 5.0;
+/// A start is seen by so many steps of the read-out.
+const STARTED: f64 = 1.5;
+/// A learnt speed lies within so many times the one that the mount is said to have, and above and
+/// below what any rotator does, degrees per second.
+const TIMES: f64 = 5.0;
+const SPEEDS: (f64, f64) = (0.1, 60.0);
+/// No mount takes longer to start; what takes longer is something else.
+const LONGEST_LAG_S: f64 = 2.0;
+
+#[derive(Debug, Clone, Default)]
+struct Median(VecDeque<f64>);
+
+impl Median {
+    fn add(&mut self, value: f64) {
+        self.0.push_back(value);
+        if self.0.len() > REMEMBERED {
+            self.0.pop_front();
+        }
+    }
+
+    fn value(&self) -> Option<f64> {
+        let mut sorted: Vec<f64> = self.0.iter().copied().collect();
+        sorted.sort_by(f64::total_cmp);
+        sorted.get(sorted.len() / 2).copied()
+    }
+}
+
+#[derive(Debug, Clone, Default)]
+struct AxisPace {
+    speed: Median,
+    /// When and where the run began that is in progress, and which way it goes.
+    run: Option<(f64, f64, f64)>,
+    /// The run's speed so far.
+    running: Option<f64>,
+    /// When it was sent away from where it stood, and where that was.
+    start: Option<(f64, f64)>,
+}
+
+/// Learns from the readings of one mount.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Learner {
+    axes: [AxisPace; 2],
+    lag: Median,
+    last: Option<(f64, AzEl)>,
+    still: bool,
+}
+
+impl Learner {
+    /// What is known by now.
+    pub(super) fn pace(&self) -> Pace {
+        let [azimuth, elevation] = [0, 1].map(|axis| self.axes[axis].speed.value());
+        Pace { azimuth_deg_s: azimuth, elevation_deg_s: elevation, lag_s: self.lag.value() }
+    }
+
+    /// How far ahead of the moment a command has to look, seconds.
+    pub(super) fn lag(&self) -> f64 {
+        self.lag.value().unwrap_or(0.0)
+    }
+
+    /// It was sent to `aim`.
+    pub(super) fn sent(&mut self, aim: AzEl, t: f64) {
+        let Some((_, at)) = self.last else { return };
+        for ((axis, aim), at) in self.axes.iter_mut().zip(axes(aim)).zip(axes(at)) {
+            let far = (aim - at).abs() > 2.0 * BRAKES_WITHIN;
+            axis.start = (self.still && far && axis.start.is_none()).then_some((t, at)).or(axis.start);
+        }
+    }
+
+    /// Whatever it was doing is void.
+    pub(super) fn over(&mut self) {
+        for axis in &mut self.axes {
+            axis.end_run();
+            axis.start = None;
+        }
+    }
+
+    /// Another controller may be on the line.
+    pub(super) fn forget(&mut self) {
+        *self = Self::default();
+    }
+
+    /// It was read at `position`, on its way to `aim`.
+    pub(super) fn read(&mut self, position: AzEl, aim: Option<AzEl>, setup: &RotatorSetup, t: f64) {
+        let Some((then, last)) = self.last.replace((t, position)) else { return };
+        let resolution = setup.dialect.resolution();
+        self.still = position.angle_to(last) < resolution / 2.0;
+        for index in 0..2 {
+            let [at, last, slew] = [position, last, setup.slew].map(|place| axes(place)[index]);
+            let axis = &mut self.axes[index];
+            let left = aim.map_or(0.0, |aim| axes(aim)[index] - at);
+            let usual = axis.speed.value().unwrap_or(slew);
+            if let Some((sent, from)) = axis.start
+                && (at - from).abs() >= STARTED * resolution.max(1.0)
+            {
+                // The read-out had passed the start by as much as it shows, at the usual speed.
+                let lag = t - (at - from).abs() / usual - sent;
+                if lag >= 0.0 && t - then < 1.5 {
+                    self.lag.add(lag.min(LONGEST_LAG_S));
+                }
+                axis.start = None;
+            }
+            axis.follow_run(at, last, left, then, t, slew);
+        }
+    }
+}
+
+impl AxisPace {
+    /// A run lasts while the axis turns towards an aim that is still far.
+    fn follow_run(&mut self, at: f64, last: f64, left: f64, then: f64, t: f64, slew: f64) {
+        let way = (at - last).signum();
+        let runs = at != last && left * way > BRAKES_WITHIN;
+        match self.run {
+            Some((since, from, before)) if runs && before == way => {
+                if t - since >= RUN.0 && (at - from).abs() >= RUN.1 {
+                    let speed = (at - from).abs() / (t - since);
+                    let most = (slew * TIMES).min(SPEEDS.1);
+                    self.running = Some(speed.clamp((slew / TIMES).max(SPEEDS.0), most));
+                }
+            }
+            // The first interval is not counted: it holds the start.
+            _ if runs && t > then => {
+                self.end_run();
+                self.run = Some((t, at, way));
+            }
+            _ => self.end_run(),
+        }
+    }
+
+    fn end_run(&mut self) {
+        self.run = None;
+        if let Some(speed) = self.running.take() {
+            self.speed.add(speed);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::device::rotator::setup::tests::setup;
+
+    /// A mount that starts `lag` seconds after it was sent from 0 to `to` and back, at `speed`, read
+    /// each half second in steps of 0.1 degrees; the setup says 5 deg/s.
+    fn drive(learner: &mut Learner, speed: f64, lag: f64, times: usize) {
+        let mut t = 0.0;
+        for time in 0..times {
+            let (from, to) = if time % 2 == 0 { (0.0, 90.0) } else { (90.0, 0.0) };
+            (0..2).for_each(|_| {
+                t += 0.5;
+                learner.read(AzEl::new(from, 0.0), None, &setup(), t);
+            });
+            let sent = t + 0.1;
+            learner.sent(AzEl::new(to, 0.0), sent);
+            loop {
+                t += 0.5;
+                let went = ((t - sent - lag).max(0.0) * speed).min(90.0);
+                let at = from + (to - from).signum() * (went * 10.0).round() / 10.0;
+                learner.read(AzEl::new(at, 0.0), Some(AzEl::new(to, 0.0)), &setup(), t);
+                if went >= 90.0 {
+                    break;
+                }
+            }
+            learner.over();
+        }
+    }
+
+    #[test]
+    fn speed_and_lag_are_learnt_from_a_few_turns() {
+        for (speed, lag) in [(2.0, 0.0), (3.0, 0.4), (6.0, 0.8), (10.0, 0.2)] {
+            let mut learner = Learner::default();
+            drive(&mut learner, speed, lag, 4);
+            let pace = learner.pace();
+            assert!((pace.azimuth_deg_s.unwrap() - speed).abs() < 0.1, "{pace:?}");
+            assert!((pace.lag_s.unwrap() - lag).abs() < 0.2, "{pace:?} of {lag}");
+            assert_eq!(pace.elevation_deg_s, None, "it did not tilt");
+        }
+    }
+
+    #[test]
+    fn what_is_learnt_is_bounded_and_one_wrong_run_is_outvoted() {
+        let mut learner = Learner::default();
+        drive(&mut learner, 3.0, 0.3, 4);
+        drive(&mut learner, 50.0, 0.0, 1);
+        assert!((learner.pace().azimuth_deg_s.unwrap() - 3.0).abs() < 0.1);
+        let mut learner = Learner::default();
+        drive(&mut learner, 40.0, 0.0, 3);
+        let speed = learner.pace().azimuth_deg_s;
+        assert!(speed.is_none_or(|speed| speed <= 25.0), "{speed:?}: five times what was said");
+    }
+}

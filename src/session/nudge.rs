@@ -1,0 +1,40 @@
+//! A shift of the beam: the mount points a little to one side.
+
+use std::sync::Arc;
+
+use crate::beam::{Aim, Mount};
+use crate::terms::{AzEl, Generation, Plan, Time, Validity};
+
+/// The plan of a mount's axes, shifted, and kept within the mount's reach.
+pub(super) struct Nudged {
+    aim: Arc<Aim>,
+    by: AzEl,
+    mount: Mount,
+}
+
+impl Nudged {
+    pub(super) fn new(aim: Arc<Aim>, by: AzEl, mount: Mount) -> Self {
+        Self { aim, by, mount }
+    }
+}
+
+impl Plan<AzEl> for Nudged {
+    fn at(&self, time: Time) -> Option<AzEl> {
+        let aim = self.aim.at(time)?;
+        let shifted = AzEl::new(aim.azimuth + self.by.azimuth, aim.elevation + self.by.elevation);
+        Some(self.mount.clamp(shifted))
+    }
+
+    fn validity(&self) -> Validity {
+        self.aim.validity()
+    }
+
+    fn generation(&self) -> Generation {
+        self.aim.generation()
+    }
+}
+
+/// For people: `azimuth +1.5 elevation -0.5 degrees`.
+pub(super) fn how(by: AzEl) -> String {
+    format!("azimuth {:+.1} elevation {:+.1} degrees", by.azimuth, by.elevation)
+}

@@ -1,0 +1,51 @@
+//! `beamhand footprint`.
+
+use crate::program::{ELEMENTS, Home, Ran, STATION, beamhand, keys, sorted};
+
+fn footprint(home: &Home, more: &[&str]) -> Ran {
+    let source = ["--elements", ELEMENTS, "--station", STATION, "--at", "2026-11-25 18:38"];
+    home.run(&[&["footprint", "GANNET-1"], &source[..], more].concat())
+}
+
+#[test]
+fn locators_are_inside_where_look_has_the_satellite_up() {
+    let home = Home::empty();
+    let listed = ["KP20LG", "JN58", "IM58", "FN20", "QF44"];
+    let objects = footprint(&home, &["--locators", &listed.join(","), "--json"]).objects();
+    let [object] = objects.as_slice() else { panic!("{objects:?}") };
+    let own = ["satellite", "catalog_number", "time", "latitude_deg", "longitude_deg", "altitude_km"];
+    assert_eq!(keys(object), sorted(&[&own[..], &["radius_km", "station", "locators"]].concat()));
+    assert_eq!(keys(&object["station"]), sorted(&["inside", "elevation_deg", "distance_km"]));
+    // At 500 km the footprint is 4,891 km across (by hand: 6371 km x arccos(6371 / 6871) x 2).
+    assert!((2.0 * object["radius_km"].as_f64().unwrap() - 4891.0).abs() < 60.0, "{object}");
+    let places = object["locators"].as_array().unwrap();
+    for (place, locator) in places.iter().zip(listed) {
+        let at = ["--at", "2026-11-25 18:38", "--satellite", "GANNET-1", "--json"];
+        let station = [&["look", "--elements", ELEMENTS, "--station", locator], &at[..]].concat();
+        let look = beamhand(&station).objects().remove(0);
+        assert_eq!(place["locator"], locator);
+        assert_eq!(place["elevation_deg"], look["elevation_deg"]);
+        assert_eq!(place["inside"], look["elevation_deg"].as_f64() > Some(0.0));
+    }
+    let inside: Vec<bool> = places.iter().map(|place| place["inside"].as_bool().unwrap()).collect();
+    assert_eq!(inside, [true, true, true, false, false]);
+}
+
+#[test]
+fn a_file_of_locators_may_have_remarks_and_its_faults_have_a_line() {
+    let home = Home::empty();
+    let good = home.file("friends.txt", "# near\nKP20LG, JN58\n\nIM58 # Ana\n");
+    let text = footprint(&home, &["--locators", &good]);
+    text.assert_fits_the_screen();
+    let rows: Vec<&str> = text.out.lines().filter(|line| line.contains("inside")).collect();
+    assert_eq!(rows.len(), 4, "three and the station itself: {}", text.out);
+    let bad = home.file("bad.txt", "KP20LG\nsomewhere\n");
+    footprint(&home, &["--locators", &bad]).assert_refused(1, &["bad.txt:2:", "somewhere"]);
+    footprint(&home, &["--locators", "KP20LG,nowhere"]).assert_refused(2, &["nowhere", "nor is"]);
+}
+
+#[test]
+fn a_satellite_that_is_not_there_is_named() {
+    let source = ["--elements", ELEMENTS, "--station", STATION];
+    beamhand(&[&["footprint", "AUK-7"], &source[..]].concat()).assert_refused(1, &["AUK-7", "GANNET-1"]);
+}

@@ -1,0 +1,299 @@
+//! Whatever plan, read-out and operator do, no command leads beyond the limits or by a no-go
+//! sector. The judge's geometry is its own: directions of single places, along ways walked in small
+//! steps.
+
+use std::sync::Arc;
+
+use beamhand::device::line::LineInput;
+use beamhand::device::*;
+use beamhand::sim::mount::MountSettings;
+use beamhand::sim::{Fault, Violation};
+use beamhand::terms::*;
+
+use crate::bench::*;
+use crate::chance::Chance;
+
+/// So many mounts are played, for some 245 moments each.
+const MOUNTS: u64 = 4_400;
+
+fn from_environment(name: &str, default: u64) -> u64 {
+    std::env::var(name).map_or(default, |text| text.parse().unwrap())
+}
+
+/// A pass in a straight line overhead, right or wrong for the mount: in any wrap, flipped, with gaps.
+struct Pass {
+    begins: f64,
+    pace: f64,
+    aside: f64,
+    heading: f64,
+    wrap: f64,
+    flipped: bool,
+    gap: Option<f64>,
+}
+
+impl Plan<AzEl> for Pass {
+    fn at(&self, time: Time) -> Option<AzEl> {
+        let t = seconds_between(at(self.begins), time).clamp(0.0, 60.0);
+        if self.gap.is_some_and(|gap| (gap..gap + 5.0).contains(&t)) {
+            return None;
+        }
+        let along = (t - 30.0) * self.pace;
+        let azimuth = self.heading + self.aside.atan2(along).to_degrees() + self.wrap;
+        let elevation = 1.0_f64.atan2(along.hypot(self.aside)).to_degrees();
+        Some(if self.flipped {
+            AzEl::new(azimuth + 180.0, 180.0 - elevation)
+        } else {
+            AzEl::new(azimuth, elevation)
+        })
+    }
+    fn validity(&self) -> Validity {
+        Validity { from: at(self.begins), until: at(self.begins + 60.0) }
+    }
+    fn generation(&self) -> u64 {
+        1
+    }
+}
+
+/// Whether the beam looks into the sector, `less` degrees within its edges.
+fn looks_into(sector: &NoGo, place: AzEl, less: f64) -> bool {
+    let (azimuth, elevation) = if place.elevation > 90.0 {
+        (place.azimuth + 180.0, 180.0 - place.elevation)
+    } else {
+        (place.azimuth, place.elevation)
+    };
+    let width = (sector.azimuth.to - sector.azimuth.from).rem_euclid(360.0);
+    let into = (azimuth - sector.azimuth.from).rem_euclid(360.0);
+    let high = sector.elevation.from + less <= elevation && elevation <= sector.elevation.to - less;
+    high && less <= into && into <= width - less
+}
+
+/// The first place of a sector on a way, whichever axis turns first, or both at once.
+fn comes_by(sectors: &[NoGo], from: AzEl, to: AzEl) -> Option<AzEl> {
+    let (turn, tilt) = (to.azimuth - from.azimuth, to.elevation - from.elevation);
+    let steps = (turn.abs().max(tilt.abs()) / 0.5).ceil().max(1.0) as u32;
+    let ways: [fn(f64) -> (f64, f64); 3] = [
+        |s| ((2.0 * s).min(1.0), (2.0 * s - 1.0).max(0.0)),
+        |s| ((2.0 * s - 1.0).max(0.0), (2.0 * s).min(1.0)),
+        |s| (s, s),
+    ];
+    let places = ways.into_iter().flat_map(|way| {
+        (0..=2 * steps).map(move |step| {
+            let (turned, tilted) = way(f64::from(step) / f64::from(2 * steps));
+            AzEl::new(from.azimuth + turned * turn, from.elevation + tilted * tilt)
+        })
+    });
+    places.into_iter().find(|place| sectors.iter().any(|sector| looks_into(sector, *place, 0.001)))
+}
+
+fn some_setup(chance: &mut Chance) -> RotatorSetup {
+    let (from, to) =
+        chance.one_of(&[(0.0, 360.0), (0.0, 450.0), (-180.0, 180.0), (30.0, 300.0), (90.0, 630.0)]);
+    let elevation = chance.one_of(&[Some((0.0, 90.0)), Some((0.0, 180.0)), Some((10.0, 80.0)), None]);
+    let sector = |chance: &mut Chance| {
+        let azimuth = chance.between(-180.0, 360.0).round();
+        let low = chance.one_of(&[-90.0, -90.0, 20.0, 40.0]);
+        let high = chance.between(low + 1.0, 90.0).round().max(low + 1.0);
+        let to = azimuth + chance.between(3.0, 90.0).round();
+        NoGo { azimuth: AngleRange::new(azimuth, to), elevation: AngleRange::new(low, high) }
+    };
+    RotatorSetup {
+        azimuth: AngleRange::new(from, to),
+        elevation: elevation.map(|(from, to)| AngleRange::new(from, to)),
+        no_go: (0..chance.below(4)).map(|_| sector(chance)).collect(),
+        slew: AzEl::new(chance.between(1.0, 8.0), chance.between(1.0, 6.0)),
+        dead_band: chance.between(0.5, 5.0),
+        approach: chance
+            .once_in(3)
+            .then(|| Approach { clockwise: chance.once_in(2), play: chance.between(0.5, 6.0) }),
+        by_hand: chance.one_of(&[ByHand::Follow, ByHand::HandOver]),
+        ..setup()
+    }
+}
+
+/// The simulated mount: not quite as fast as it is said to be, and standing where it may.
+fn some_mount(setup: &RotatorSetup, chance: &mut Chance) -> Option<MountSettings> {
+    let mut mount = mount_of(setup);
+    for axis in [&mut mount.azimuth, &mut mount.elevation] {
+        axis.limits.rate *= chance.between(0.5, 1.5);
+        axis.limits.acceleration = chance.between(3.0, 20.0);
+    }
+    mount.noise = chance.one_of(&[0.0, 0.0, 0.2, 0.4]);
+    mount.seed = u64::from(chance.below(1 << 20));
+    for _ in 0..30 {
+        let tilt = setup.elevation.map_or(0.0, |range| chance.between(range.from, range.to));
+        mount.start = AzEl::new(chance.between(setup.azimuth.from, setup.azimuth.to), tilt);
+        if !setup.no_go.iter().any(|sector| looks_into(sector, mount.start, 0.0)) {
+            return Some(mount);
+        }
+    }
+    None
+}
+
+/// One mount through its random acts.
+struct Play {
+    bench: Bench,
+    setup: RotatorSetup,
+    noise: f64,
+    chance: Chance,
+    halted: bool,
+    /// Until then the read-out told the truth and the motors turned as they were told.
+    honest_until: f64,
+    moments: u64,
+    /// Aims that left.
+    aims: u64,
+}
+
+impl Play {
+    fn new(seed: u64) -> Option<Self> {
+        let mut chance = Chance(seed);
+        let setup = some_setup(&mut chance);
+        let mount = some_mount(&setup, &mut chance)?;
+        let noise = mount.noise;
+        let bench = Bench::at_baud(setup.clone(), mount, chance.one_of(&[1200, 9600]), 0.05);
+        Some(Self { bench, setup, noise, chance, halted: false, honest_until: f64::MAX, moments: 0, aims: 0 })
+    }
+
+    fn play(&mut self) {
+        for _ in 0..24 {
+            let until = self.bench.now + self.chance.between(0.1, 8.0);
+            let (before, heard) = (self.bench.sent.len(), self.bench.heard);
+            self.bench.run(until);
+            let aims = self.bench.sent[before..].iter().filter(|(_, text)| aim_of(text).is_some());
+            assert!(!self.halted || aims.count() == 0, "it moves in a halt");
+            self.act();
+            self.moments += 1 + self.bench.heard - heard;
+            self.judge_what_left(before);
+        }
+        self.judge_what_happened();
+    }
+
+    fn act(&mut self) {
+        let chance = &mut self.chance;
+        match chance.below(12) {
+            0..=2 => {
+                let (from, to) = (self.setup.azimuth.from - 40.0, self.setup.azimuth.to + 40.0);
+                let place = (chance.between(from, to), chance.between(-20.0, 200.0));
+                self.bench.go(place.0, place.1);
+            }
+            3..=6 => {
+                let pass = Pass {
+                    begins: self.bench.now + chance.between(-20.0, 10.0),
+                    pace: chance.between(0.02, 0.3),
+                    aside: chance.between(-2.0, 2.0),
+                    heading: chance.between(0.0, 360.0),
+                    wrap: chance.one_of(&[-360.0, 0.0, 0.0, 360.0]),
+                    flipped: chance.once_in(6),
+                    gap: chance.once_in(4).then_some(20.0),
+                };
+                self.bench.order(RotatorOrder::Follow(Arc::new(pass)));
+            }
+            7 => self.bench.order(RotatorOrder::Stop),
+            8 => {
+                let input = if self.halted { LineInput::Resume } else { LineInput::Halt };
+                self.halted = !self.halted;
+                self.bench.feed(input);
+            }
+            9 => self.suffer(),
+            10 => self.bench.handles().faults.clear(),
+            _ => {
+                self.bench.feed(LineInput::Lost("unplugged"));
+                self.bench.run(self.bench.now + 0.5);
+                self.bench.feed(LineInput::Opened);
+            }
+        }
+    }
+
+    fn suffer(&mut self) {
+        let deg_s = self.chance.between(-6.0, 6.0);
+        let degrees = self.chance.between(-200.0, 200.0);
+        let fault = self.chance.one_of(&[
+            Fault::TurnedByHand { deg_s },
+            Fault::ReadOutOff { degrees },
+            Fault::ReadOutFrozen,
+            Fault::MotorsReversed,
+            Fault::MotorStalled,
+            Fault::Mute,
+            Fault::Garbage,
+            Fault::HalfFrame,
+        ]);
+        // A number that is cut off half way is another number.
+        let lies = !matches!(fault, Fault::MotorStalled | Fault::Mute | Fault::Garbage);
+        if lies {
+            self.honest_until = self.honest_until.min(self.bench.now);
+        }
+        self.bench.switch(fault);
+    }
+
+    /// Each aim by itself.
+    fn judge_what_left(&mut self, before: usize) {
+        for (time, text) in &self.bench.sent[before..] {
+            let Some(aim) = aim_of(text) else { continue };
+            self.aims += 1;
+            let tilts = self.setup.elevation.is_none_or(|range| range.contains(aim.elevation));
+            assert!(self.setup.azimuth.contains(aim.azimuth) && tilts, "{text} at {time}: {:?}", self.setup);
+            let into = self.setup.no_go.iter().find(|sector| looks_into(sector, aim, 0.001));
+            assert!(into.is_none(), "{text} at {time}: {into:?}");
+        }
+    }
+
+    /// What the mount itself went through, and each way from where it was.
+    fn judge_what_happened(&mut self) {
+        self.bench.antenna();
+        let record = &self.bench.handles().record;
+        let breach = record.violations().into_iter().find(|b| matches!(b.what, Violation::OutsideRange(_)));
+        assert!(breach.is_none(), "{breach:?} {:?}", self.setup);
+        let honest = self.honest_until;
+        let margin = self.noise + 0.1;
+        for position in record.positions() {
+            if seconds_between(at(0.0), position.at) > honest {
+                break;
+            }
+            let into = self.setup.no_go.iter().find(|sector| looks_into(sector, position.direction, margin));
+            assert!(into.is_none(), "{position:?} in {into:?}\n{:#?}", self.bench.sent);
+        }
+        for (time, aim) in self.bench.aims(0.0).into_iter().take_while(|(time, _)| *time < honest) {
+            let Some(from) = record.position_at(at(time)) else { continue };
+            let sectors: Vec<NoGo> = self.setup.no_go.iter().map(|sector| smaller(sector, margin)).collect();
+            let by = comes_by(&sectors, from, aim);
+            assert!(
+                by.is_none(),
+                "from {from:?} to {aim:?} at {time} by {by:?}\n{:?}\n{:#?}",
+                self.setup.no_go,
+                self.bench.sent
+            );
+        }
+    }
+}
+
+/// A sector whose edges lie within it by so much; none that can be met where nothing is left.
+fn smaller(sector: &NoGo, by: f64) -> NoGo {
+    let azimuth = AngleRange::new(sector.azimuth.from + by, sector.azimuth.to - by);
+    let elevation = AngleRange::new(sector.elevation.from + by, sector.elevation.to - by);
+    NoGo { azimuth, elevation }
+}
+
+fn play(share: u64) {
+    let (mounts, seed) =
+        (from_environment("BEAMHAND_MOUNTS", MOUNTS), from_environment("BEAMHAND_SEED", 0xA1));
+    let (mut moments, mut aims) = (0, 0);
+    for number in 0..mounts / 2 {
+        let seed = seed.wrapping_add(number * 2 + share).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        let Some(mut play) = Play::new(seed) else { continue };
+        let played = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| play.play()));
+        assert!(played.is_ok(), "mount {number} of share {share}, seed {seed:#x}");
+        moments += play.moments;
+        aims += play.aims;
+    }
+    println!("{moments} moments, {aims} aims");
+    assert!(moments > mounts / 2 * 230 && aims > mounts / 2 * 4, "{moments} moments, {aims} aims");
+}
+
+#[test]
+fn no_command_leads_beyond_the_limits_or_by_a_sector_in_the_first_half_million_moments() {
+    play(0);
+}
+
+#[test]
+fn no_command_leads_beyond_the_limits_or_by_a_sector_in_the_second_half_million_moments() {
+    play(1);
+}
