@@ -11,6 +11,8 @@
 //! * [`link`]: what to tune: satellites' links, Doppler, and the plan of both dials. Pure.
 //! * [`beam`]: where to aim: the mount's geometry and the plan of its axes. Pure.
 //! * [`agenda`]: which pass comes next, and why. Pure.
+//! * [`card`]: the memory channels of a radio that no computer tunes. Pure.
+//! * [`guide`]: a pass as sentences for a beam held in the hand. Pure.
 //! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
 //! * [`device`]: how to say it: serial lines, wire languages, the never-list, and the players that
 //!   bring each radio and rotator to its plan. Knows no orbit.
@@ -29,12 +31,14 @@
 pub mod agenda;
 pub mod almanac;
 pub mod beam;
+pub mod card;
 pub mod cli;
 pub mod clock;
 pub mod config;
 pub mod control;
 pub mod daemon;
 pub mod device;
+pub mod guide;
 pub mod link;
 pub mod rehearsal;
 pub mod session;

@@ -3,12 +3,15 @@
 mod agenda;
 mod answer_times;
 mod changes;
+mod channels;
 mod check;
 mod consent;
 mod dialects;
 mod elements;
 mod failure;
 mod footprint;
+mod guide;
+mod handheld;
 mod look;
 mod met;
 mod nudge;
@@ -53,6 +56,8 @@ enum Verb {
     Passes(passes::Passes),
     Agenda(agenda::Agenda),
     Footprint(footprint::Footprint),
+    Channels(channels::Channels),
+    Guide(guide::Guide),
     Check(check::Check),
     Elements(elements::Elements),
     Ports(ports::Ports),
@@ -86,6 +91,8 @@ pub fn main() -> ExitCode {
         Verb::Passes(verb) => verb.run(),
         Verb::Agenda(verb) => verb.run(),
         Verb::Footprint(verb) => verb.run(),
+        Verb::Channels(verb) => verb.run(),
+        Verb::Guide(verb) => verb.run(),
         Verb::Check(verb) => verb.run(),
         Verb::Elements(verb) => verb.run(),
         Verb::Ports(verb) => verb.run(),

@@ -5,11 +5,13 @@
 #![allow(clippy::unwrap_used)]
 
 mod agenda;
+mod channels;
 mod check;
 mod dialects;
 mod elements;
 mod exit_codes;
 mod footprint;
+mod guide;
 mod look;
 mod passes;
 mod program;

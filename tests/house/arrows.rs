@@ -6,7 +6,7 @@ use super::paths::{Path, paths};
 use super::source::Source;
 
 /// The rooms from the ground up, and what each may import besides `terms` and itself.
-pub(crate) const TABLE: [(&str, &[&str]); 16] = [
+pub(crate) const TABLE: [(&str, &[&str]); 18] = [
     ("terms", &[]),
     ("clock", &[]),
     ("sky", &[]),
@@ -16,6 +16,8 @@ pub(crate) const TABLE: [(&str, &[&str]); 16] = [
     ("link", &["sky"]),
     ("beam", &["sky"]),
     ("agenda", &["sky", "link"]),
+    ("card", &["sky", "link"]),
+    ("guide", &["sky"]),
     ("device", &["clock"]),
     ("sim", &["clock", "sky"]),
     ("session", &["clock", "sky", "link", "beam", "device"]),
@@ -29,7 +31,7 @@ const DAEMON: [&str; 11] =
     ["clock", "sky", "store", "almanac", "control", "link", "beam", "agenda", "device", "session", "config"];
 const REHEARSAL: [&str; 10] =
     ["clock", "sky", "link", "beam", "device", "sim", "session", "control", "config", "daemon"];
-const CLI: [&str; 14] = [
+const CLI: [&str; 16] = [
     "clock",
     "sky",
     "store",
@@ -38,6 +40,8 @@ const CLI: [&str; 14] = [
     "link",
     "beam",
     "agenda",
+    "card",
+    "guide",
     "device",
     "sim",
     "session",
