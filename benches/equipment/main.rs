@@ -26,6 +26,8 @@ mod replug;
 mod sick;
 #[path = "../../tests/virtual_pass/theatre.rs"]
 mod theatre;
+#[path = "../../tests/daemon/vital_signs.rs"]
+mod vital_signs;
 #[path = "../../tests/sick/ward.rs"]
 mod ward;
 

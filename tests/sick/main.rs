@@ -15,4 +15,6 @@ mod orbit;
 mod patience;
 mod patient;
 mod replug;
+#[path = "../daemon/vital_signs.rs"]
+mod vital_signs;
 mod ward;

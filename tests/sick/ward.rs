@@ -20,6 +20,7 @@ use tempfile::TempDir;
 use crate::orbit::crossing;
 use crate::patience::{until, within};
 use crate::patient::{Heard, Ill, Patient, frames};
+use crate::vital_signs;
 
 const LATITUDE: f64 = 54.0;
 const LONGITUDE: f64 = -2.5;
@@ -231,26 +232,17 @@ impl Ward {
 
     /// The daemon's resident memory, kB.
     pub(crate) fn memory_kb(&self) -> i64 {
-        let statm = std::fs::read_to_string(self.proc("statm")).unwrap();
-        let pages: i64 = statm.split(' ').nth(1).unwrap().parse().unwrap();
-        pages * 4
+        vital_signs::memory_kb(self.daemon.id())
     }
 
     /// The daemon's processor time, seconds.
     pub(crate) fn processor_s(&self) -> f64 {
-        let stat = std::fs::read_to_string(self.proc("stat")).unwrap();
-        let fields: Vec<&str> = stat.rsplit(')').next().unwrap().split_ascii_whitespace().collect();
-        // User and system time, in hundredths: fields 14 and 15 of the whole line.
-        (fields[11].parse::<f64>().unwrap() + fields[12].parse::<f64>().unwrap()) / 100.0
+        vital_signs::processor_s(self.daemon.id())
     }
 
     /// How many files the daemon holds open.
     pub(crate) fn open_files(&self) -> usize {
-        std::fs::read_dir(self.proc("fd")).unwrap().count()
-    }
-
-    fn proc(&self, name: &str) -> PathBuf {
-        PathBuf::from(format!("/proc/{}/{name}", self.daemon.id()))
+        vital_signs::open_files(self.daemon.id())
     }
 
     /// Waits until the status says this of a device; when that was.
