@@ -1,13 +1,18 @@
 //! More connections at the control socket than anybody needs, and what they say.
 
-use std::io::{Read as _, Write as _};
+use std::fs::Permissions;
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::os::unix::fs::PermissionsExt as _;
 use std::os::unix::net::UnixStream;
-use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::os::unix::process::CommandExt as _;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use beamhand::control::Client;
-use beamhand::terms::{Time, seconds_between};
+use beamhand::terms::{Time, later, seconds_between};
 use chrono::Utc;
 
 use crate::far_end::FarEnd;
@@ -16,10 +21,14 @@ use crate::station::Station;
 use crate::vital_signs::memory_kb;
 use crate::{Chance, spread};
 
+/// The word that makes the program a crowd.
+pub(crate) const CROWD: &str = "crowd";
+/// The number of the user `nobody` on Debian.
+const NOBODY: u32 = 65_534;
 const IDLE: usize = 1000;
 const TALKERS: usize = 1000;
-/// A thread has so many of the talkers.
-const EACH: usize = 50;
+/// A thread has so many of the talkers: more threads would only show how the system shares processors.
+const EACH: usize = 500;
 /// How long the players are watched without a flood, seconds.
 const CALM_S: f64 = 60.0;
 const WARM_UP_S: f64 = 10.0;
@@ -38,58 +47,39 @@ const SEEDS: [&str; 6] = [
 
 /// Prints what a calm daemon and a flooded one do.
 pub(crate) fn run(frames: usize) {
-    let station = Station::in_mid_pass();
+    let station = Station::with(&for_everybody, later(Utc::now(), 60.0));
+    std::fs::set_permissions(station.path("."), Permissions::from_mode(0o755)).unwrap();
     let mut daemon = station.run();
     station.work();
     let_pass(WARM_UP_S);
     let memory = memory_kb(daemon.id());
-    let calm = watch(&station, || seconds_between_now(CALM_S));
-    let flood =
-        Flood { socket: station.path("control"), sent: AtomicUsize::new(0), over: AtomicBool::new(false) };
-    let (mut flooded, mut most) = (None, memory);
-    std::thread::scope(|scope| {
-        let idle: Vec<UnixStream> =
-            (0..IDLE).filter_map(|_| UnixStream::connect(&flood.socket).ok()).collect();
-        for group in 0..TALKERS / EACH {
-            let flood = &flood;
-            scope.spawn(move || flood.talk(Chance(group as u64 + 1)));
-        }
-        flooded = Some(watch(&station, || {
-            let more = || {
-                most = most.max(memory_kb(daemon.id()));
-                flood.sent.load(Ordering::Relaxed) < frames
-            };
-            Box::new(more)
-        }));
-        flood.over.store(true, Ordering::Relaxed);
-        drop(idle);
+    let begin = Instant::now();
+    let calm = watch(&station, || begin.elapsed().as_secs_f64() < CALM_S);
+    let flood = Flood::begin(&station.path("control"));
+    let mut most = memory;
+    let flooded = watch(&station, || {
+        most = most.max(memory_kb(daemon.id()));
+        flood.sent() < frames
     });
+    let sent = flood.sent();
+    drop(flood);
     let_pass(2.0);
-    println!(
-        "{} mutated requests from {TALKERS} connections beside {IDLE} idle ones",
-        flood.sent.into_inner()
-    );
-    for (what, seen) in [("calm", Some(calm)), ("flooded", flooded)] {
-        if let Some(seen) = seen {
-            println!("{what:8} status, s: {}; not let in: {}", spread(seen.status_s), seen.not_let_in);
-            println!("{what:8} pause between the radio's commands, s: {}", spread(seen.radio_s));
-            println!("{what:8} pause between the mount's, s: {}", spread(seen.mast_s));
-        }
+    println!("{sent} mutated requests from {TALKERS} connections beside {IDLE} idle ones");
+    for (what, seen) in [("calm", calm), ("flooded", flooded)] {
+        let (times, refused) = (seen.status_s.len(), seen.not_let_in);
+        println!("{what:8} status, s: {}, {times} times; not let in: {refused}", spread(seen.status_s));
+        println!("{what:8} pause between the radio's commands, s: {}", spread(seen.radio_s));
+        println!("{what:8} pause between the mount's, s: {}", spread(seen.mast_s));
     }
     let log = std::fs::read_to_string(station.path("log")).unwrap();
+    let panics = log.matches("panicked").count();
     println!("memory before {memory} kB, at most {most} kB, after {} kB", memory_kb(daemon.id()));
-    println!(
-        "alive: {}, panics: {}, log lines: {}",
-        daemon.is_alive(),
-        log.matches("panicked").count(),
-        log.lines().count()
-    );
+    println!("alive: {}, panics: {panics}, log lines: {}", daemon.is_alive(), log.lines().count());
     station.assert_no_violation();
 }
 
-fn seconds_between_now(seconds: f64) -> Box<dyn FnMut() -> bool> {
-    let begin = Instant::now();
-    Box::new(move || begin.elapsed().as_secs_f64() < seconds)
+fn for_everybody(config: String) -> String {
+    config.replace("[control]\n", "[control]\nmode = \"0666\"\n")
 }
 
 struct Seen {
@@ -100,8 +90,8 @@ struct Seen {
 }
 
 /// Asks for the status in between, as long as there is `more`.
-fn watch<'a>(station: &Station, more: impl FnOnce() -> Box<dyn FnMut() -> bool + 'a>) -> Seen {
-    let (mut more, since) = (more(), Utc::now());
+fn watch(station: &Station, mut more: impl FnMut() -> bool) -> Seen {
+    let since = Utc::now();
     let (mut status_s, mut not_let_in) = (Vec::new(), 0);
     while more() {
         let begin = Instant::now();
@@ -120,31 +110,73 @@ fn pauses(device: &FarEnd, since: Time) -> Vec<f64> {
     frames.windows(2).map(|pair| seconds_between(pair[0].at, pair[1].at)).collect()
 }
 
+/// The crowd: a process of another user's if there may be one, because the owner's is let in first.
 struct Flood {
-    socket: PathBuf,
-    sent: AtomicUsize,
-    over: AtomicBool,
+    process: Child,
+    sent: Arc<AtomicUsize>,
 }
 
 impl Flood {
-    /// Some connections of one thread: each says one thing in its turn, and comes again when it was
-    /// hung up on.
-    fn talk(&self, mut chance: Chance) {
-        let mut lines: Vec<Option<UnixStream>> = (0..EACH).map(|_| connect(&self.socket)).collect();
-        let mut answers = vec![0; 65_536];
-        while !self.over.load(Ordering::Relaxed) {
-            for line in &mut lines {
-                let said = mutated(&mut chance);
-                let spoken = line.as_mut().is_some_and(|line| line.write_all(&said).is_ok());
-                match spoken {
-                    true => {
-                        self.sent.fetch_add(1, Ordering::Relaxed);
-                    }
-                    false => *line = connect(&self.socket),
-                }
-                if let Some(line) = line {
-                    let _ = line.read(&mut answers);
-                }
+    fn begin(socket: &Path) -> Self {
+        let mut command = Command::new(std::env::current_exe().unwrap());
+        command.arg(CROWD).arg(socket).stdout(Stdio::piped());
+        if nix::unistd::Uid::effective().is_root() {
+            command.uid(NOBODY);
+        }
+        let mut process = command.spawn().unwrap();
+        let (sent, told) = (Arc::<AtomicUsize>::default(), process.stdout.take().unwrap());
+        let count = sent.clone();
+        std::thread::spawn(move || {
+            for line in BufReader::new(told).lines().map_while(Result::ok) {
+                count.store(line.parse().unwrap(), Ordering::Relaxed);
+            }
+        });
+        Self { process, sent }
+    }
+
+    fn sent(&self) -> usize {
+        self.sent.load(Ordering::Relaxed)
+    }
+}
+
+impl Drop for Flood {
+    fn drop(&mut self) {
+        let _ = self.process.kill();
+        let _ = self.process.wait();
+    }
+}
+
+/// The crowd's process: says again and again how many requests it has sent.
+pub(crate) fn crowd(socket: &Path) {
+    let sent = AtomicUsize::new(0);
+    let _idle: Vec<UnixStream> = (0..IDLE).filter_map(|_| UnixStream::connect(socket).ok()).collect();
+    std::thread::scope(|scope| {
+        for group in 0..TALKERS / EACH {
+            let sent = &sent;
+            scope.spawn(move || talk(socket, sent, Chance(group as u64 + 1)));
+        }
+        loop {
+            let_pass(0.1);
+            println!("{}", sent.load(Ordering::Relaxed));
+        }
+    });
+}
+
+/// Some connections of one thread: each says one thing in its turn, and comes again when it was
+/// hung up on.
+fn talk(socket: &Path, sent: &AtomicUsize, mut chance: Chance) {
+    let mut lines: Vec<Option<UnixStream>> = (0..EACH).map(|_| connect(socket)).collect();
+    let mut answers = vec![0; 65_536];
+    loop {
+        for line in &mut lines {
+            let said = mutated(&mut chance);
+            if line.as_mut().is_some_and(|line| line.write_all(&said).is_ok()) {
+                sent.fetch_add(1, Ordering::Relaxed);
+            } else {
+                *line = connect(socket);
+            }
+            if let Some(line) = line {
+                let _ = line.read(&mut answers);
             }
         }
     }

@@ -56,6 +56,7 @@ fn main() {
     match words.first().map(String::as_str) {
         Some("kills") => kills::run(number(1).unwrap_or(200), number(2).unwrap_or(1)),
         Some("flood") => flood::run(number(1).unwrap_or(1_000_000) as usize),
+        Some(flood::CROWD) => flood::crowd(words[1].as_ref()),
         Some("cost") => cost::run(f64::from(number(1).unwrap_or(60))),
         _ => {
             println!("cargo bench --bench service -- kills [KILLS [SEED]] | flood [FRAMES] | cost [SECONDS]")

@@ -57,6 +57,11 @@ impl LineBuffer {
         }
     }
 
+    /// How many bytes it holds.
+    pub fn held(&self) -> usize {
+        self.bytes.len()
+    }
+
     /// What was begun and not ended, as far as it is text.
     pub fn unfinished(&self) -> String {
         if self.skipping { String::new() } else { String::from_utf8_lossy(&self.bytes).into_owned() }

@@ -20,6 +20,9 @@ use super::socket::Socket;
 use super::vitals::Vitals;
 use super::{Catalog, Files, Planner, equipment};
 
+/// How many plans and searches run at once; more wait for their turn.
+const ASIDE_THREADS: usize = 2;
+
 /// What a station is started from.
 pub struct Startup {
     /// The checked configuration.
@@ -76,7 +79,10 @@ impl Startup {
 /// # Errors
 /// The control socket can't be had, or the lines can't be started.
 pub fn run(startup: Startup) -> io::Result<()> {
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .max_blocking_threads(ASIDE_THREADS)
+        .build()?;
     let ended = runtime.block_on(serve(startup));
     // A search for passes that nobody waits for any more does not hold up the end.
     runtime.shutdown_timeout(Duration::from_millis(500));
