@@ -45,6 +45,8 @@ pub struct Tally {
     pub known: usize,
     /// Left out, because they are for a time too far ahead.
     pub ahead: usize,
+    /// Left out, because they describe no orbit that can be followed.
+    pub lost: usize,
 }
 
 impl Tally {
@@ -74,6 +76,10 @@ impl Sets {
                 tally.ahead += 1;
                 continue;
             }
+            if set.fault_at_epoch().is_some() {
+                tally.lost += 1;
+                continue;
+            }
             let held = Held { set, source: source.to_owned(), came: now, misses: Vec::new() };
             match self.0.entry(held.set.catalog_number) {
                 Entry::Vacant(place) => {
@@ -92,9 +98,11 @@ impl Sets {
     }
 }
 
+/// One that describes no orbit, from a shelf that was filled before that was looked at, stands in no
+/// good one's way.
 fn replaces(new: &Held, old: &Held) -> bool {
     let corrects = new.set.epoch == old.set.epoch && new.source == old.source && new.set != old.set;
-    new.set.epoch > old.set.epoch || corrects
+    new.set.epoch > old.set.epoch || corrects || old.set.fault_at_epoch().is_some()
 }
 
 /// What is remembered when `new` takes the place of `old`. A correction of the same epoch misses
@@ -184,6 +192,24 @@ mod tests {
         assert!(ages(&sets).iter().all(|ages| ages == &[0.5, 1.0]), "{:?}", ages(&sets));
         (2..=10).for_each(|day| assert_eq!(sets.take(moved(f64::from(day)), "a", now()).newer, 5));
         assert!(ages(&sets).iter().all(|ages| ages.len() == 8 && !ages.contains(&0.5)), "{:?}", ages(&sets));
+    }
+
+    /// From memory of the theory: a perigee inside the Earth is no orbit; at 20 revolutions a day the
+    /// satellite would be some 5,700 km from the Earth's centre, below the surface.
+    #[test]
+    fn a_set_that_describes_no_orbit_takes_no_good_ones_place_and_keeps_none_out() {
+        let sunk = |days: f64| -> Vec<ElementSet> {
+            moved(days).into_iter().map(|set| ElementSet { mean_motion_rev_day: 20.0, ..set }).collect()
+        };
+        let mut sets = Sets::default();
+        sets.take(demo(), "a", now());
+        let before = sets.clone();
+        assert_eq!(sets.take(sunk(1.0), "a", now()), Tally { lost: 5, ..Tally::default() });
+        assert_eq!(sets, before);
+        let held = |set: ElementSet| Held { set, source: "a".into(), came: now(), misses: Vec::new() };
+        let mut old: Sets = sunk(1.0).into_iter().map(held).collect();
+        assert_eq!(old.take(demo(), "b", now()), Tally { newer: 5, ..Tally::default() });
+        assert!(old.iter().all(|held| held.set.mean_motion_rev_day < 20.0));
     }
 
     #[test]

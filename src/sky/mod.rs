@@ -27,7 +27,7 @@ mod track;
 mod uncertainty;
 mod vector;
 
-pub use elements::{ElementFile, ElementSet, Refused, read_elements};
+pub use elements::{ElementFile, ElementSet, Refused, parse_elements, read_elements};
 pub use error::SkyError;
 pub use footprint::{Coverage, coverage, footprint_radius_km};
 pub use frames::{EarthAngles, EarthFixed};

@@ -6,7 +6,7 @@ use crate::terms::{Time, seconds_between};
 
 /// Equatorial radius of WGS-72, which the theory counts in, km. Below it a satellite has decayed;
 /// the published reference implementation draws the line there too.
-const SURFACE_KM: f64 = 6378.135;
+pub(super) const SURFACE_KM: f64 = 6378.135;
 
 /// Beyond this the Sun's pull outweighs the Earth's (common practice: some 930,000 km), and no satellite
 /// stays; nonsense elements lead there.

@@ -65,7 +65,7 @@ impl Bench {
 }
 
 fn taken(new: usize, newer: usize, known: usize) -> Outcome {
-    Outcome::Taken(Tally { new, newer, known, ahead: 0 }, vec![])
+    Outcome::Taken(Tally { new, newer, known, ..Tally::default() }, vec![])
 }
 
 #[test]

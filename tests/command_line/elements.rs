@@ -92,6 +92,53 @@ fn a_bad_import_changes_nothing_and_names_the_place() {
     );
 }
 
+/// A set of the day after those of the demo, as OMM; the motion in revolutions a day.
+fn later_set(number: u32, motion: &str, eccentricity: &str) -> String {
+    format!(
+        r#"[{{"OBJECT_NAME": "GANNET-1", "NORAD_CAT_ID": {number}, "EPOCH": "2026-11-21T12:00:00",
+        "MEAN_MOTION": {motion}, "ECCENTRICITY": {eccentricity}, "INCLINATION": 97.4, "BSTAR": 0.000021436,
+        "RA_OF_ASC_NODE": 343.8127, "ARG_OF_PERICENTER": 72.5, "MEAN_ANOMALY": 180.0}}]"#
+    )
+}
+
+/// By Kepler's third law, (398601 / (20 x 2 pi / 86400)^2)^(1/3) = 5733 km from the Earth's centre; and at
+/// 15.2 revolutions 6884 km x (1 - 0.5) at the perigee, though the satellite is at its apogee.
+#[test]
+fn a_set_that_describes_no_orbit_is_named_and_counted_and_takes_no_good_ones_place() {
+    let home = home("");
+    home.run(&["elements", "import", ELEMENTS]);
+    let listed = || home.run(&["elements", "list", "--json"]).objects();
+    let epochs = || -> Vec<_> { listed().iter().map(|line| line["epoch"].clone()).collect() };
+    let before = epochs();
+    for (motion, eccentricity, why) in
+        [("20.0", "0.0011", "km from the Earth's centre is below the surface"), ("15.2", "0.5", "perigee")]
+    {
+        let bad = later_set(99002, motion, eccentricity);
+        let refused = home.run_with_input(&["elements", "import", "-"], &bad);
+        refused.assert_refused(1, &["standard input:1: set 1, GANNET-1: it describes no orbit", why]);
+        refused.assert_refused(1, &["nothing was changed"]);
+        let good = later_set(99077, "15.2", "0.0011");
+        let both = format!("[{},{}]", bad.trim_matches(['[', ']']), good.trim_matches(['[', ']']));
+        let half = home.run_with_input(&["elements", "import", "-"], both);
+        assert!(half.out.contains("1 bad and left out"), "{} {}", half.out, half.err);
+    }
+    assert_eq!(epochs(), before);
+}
+
+/// In a configured file it is warned of, and the older good one is used.
+#[test]
+fn a_configured_set_that_describes_no_orbit_is_a_warning_of_check() {
+    let home = home("");
+    home.run(&["elements", "import", ELEMENTS]);
+    home.file(".config/beamhand/elements.txt", &later_set(99002, "20.0", "0.0011"));
+    let ran = home.run(&["check"]);
+    ran.assert_fits_the_screen();
+    let words = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("elements.txt:1: set 1, GANNET-1: it describes no orbit"), "{words}");
+    let looked = home.run(&["look", "--at", "2026-11-22T12:00:00Z", "--satellite", "GANNET-1", "--json"]);
+    assert!(looked.objects()[0]["azimuth_deg"].is_number());
+}
+
 #[test]
 fn a_source_is_fetched_once_and_then_left_alone() {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();

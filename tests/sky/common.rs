@@ -1,6 +1,6 @@
 //! Reading the tables under `tests/reference`.
 
-use beamhand::sky::{ElementSet, read_elements};
+use beamhand::sky::{ElementSet, parse_elements};
 
 /// The rows of a comma-separated table, without comments.
 pub(crate) fn rows(table: &str) -> impl Iterator<Item = Vec<&str>> {
@@ -12,9 +12,9 @@ pub(crate) fn number(field: &str) -> f64 {
     field.parse().unwrap_or_else(|_| panic!("\"{field}\" is no number"))
 }
 
-/// Every set of an element file without faults.
+/// Every set of an element file without faults, also those that describe no orbit.
 pub(crate) fn sets(text: &str) -> Vec<ElementSet> {
-    let file = read_elements(text);
+    let file = parse_elements(text);
     assert_eq!(file.refused, [], "the reference elements are without faults");
     file.sets
 }

@@ -56,6 +56,18 @@ fn doubt(name: &str, days: f64, miss: Option<f64>) -> Option<String> {
         .then(|| format!("{name}: its elements are {age}; renew them, or times, beam and dials will be off"))
 }
 
+/// Satellites whose elements no longer say where they are, as after a decay.
+pub(super) fn lost(planner: &Planner, now: Time) -> Vec<String> {
+    let satellites = planner.catalog.satellites().iter();
+    let tracks = satellites.filter(|satellite| planner.catalog.elements(satellite).is_ok());
+    tracks
+        .filter_map(|satellite| match planner.track(satellite) {
+            Ok(track) => track.at(now).err().map(|error| error.to_string()),
+            Err(error) => Some(error),
+        })
+        .collect()
+}
+
 /// By how many degrees the station's beam may miss a satellite in its next pass, if it does not
 /// forgive them.
 pub(super) fn miss(planner: &Planner, satellite: &Satellite, now: Time) -> Option<f64> {

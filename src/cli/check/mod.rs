@@ -66,6 +66,7 @@ impl Check {
         let planner = Planner::new(&config, catalog.clone());
         let miss = |satellite: &Satellite| elements::miss(&planner, satellite, now);
         let mut doubts = elements::doubts(&catalog, now, &miss);
+        doubts.extend(elements::lost(&planner, now));
         doubts.extend(complaints);
         doubts.extend(config.warnings());
         doubts.extend(doubts::ports(&config, &|port| port.canonicalize().ok()));

@@ -51,13 +51,13 @@ impl Elements {
 
 /// Says what became of a file's sets.
 fn tell(source: &str, tally: Tally, refused: usize) -> Result<(), Failure> {
-    let Tally { new, newer, known, ahead } = tally;
+    let Tally { new, newer, known, ahead, lost } = tally;
     let parts = [
         (newer, "newer than before"),
         (new, "of satellites that were not there"),
         (known, "no newer than what is there"),
         (ahead, "for a time more than 30 days ahead and left out"),
-        (refused, "bad and left out"),
+        (refused + lost, "bad and left out"),
     ];
     let told: Vec<String> =
         parts.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();

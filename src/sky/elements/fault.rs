@@ -24,6 +24,8 @@ pub(in crate::sky) enum Fault {
     Field(sgp4::TleError),
     #[error("{quantity} is {value}; it lies between {least} and {most}")]
     Range { quantity: &'static str, value: f64, least: f64, most: f64 },
+    #[error("it describes no orbit that can be followed, not even at its epoch ({0})")]
+    NoOrbit(String),
     #[error("no JSON object: {0}")]
     Json(String),
     #[error("text that belongs to no JSON object")]

@@ -59,10 +59,8 @@ impl<'a> Reader<'a> {
         let Some(first) = self.first.take() else {
             return self.file.refuse(line.number, name.as_deref(), &Fault::NoFirstLine);
         };
-        match line_pair::read(name.as_deref(), first, line) {
-            Ok(set) => self.file.sets.push(set),
-            Err((number, fault)) => self.file.refuse(number, name.as_deref(), &fault),
-        }
+        let set = line_pair::read(name.as_deref(), first, line);
+        self.file.add(first.number, name, set);
     }
 
     /// Gives up on what waits, because something else came, or the end.

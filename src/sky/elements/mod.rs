@@ -18,6 +18,8 @@ use chrono::Datelike;
 use fault::Fault;
 use serde::{Deserialize, Serialize};
 
+use super::propagator::{GRAVITY, SURFACE_KM};
+use super::{Propagator, SkyError};
 use crate::terms::Time;
 
 /// Of a name so many characters are kept, and of a fault in words.
@@ -58,6 +60,8 @@ pub struct ElementFile {
     pub refused: Vec<Refused>,
     /// Whether the text ends in the middle of a set.
     pub cut_off: bool,
+    /// Of each good set, where it is and what it is called in a refusal.
+    places: Vec<(usize, Option<String>)>,
 }
 
 /// A part of a file that is no element set.
@@ -69,9 +73,14 @@ pub struct Refused {
     pub reason: String,
 }
 
-/// Reads element sets, whose form is recognised by what the text holds. Never fails as a whole; an
-/// empty text is an empty file.
+/// Reads element sets, whose form is recognised by what the text holds, and leaves out also those that
+/// the theory can't follow even at their own epoch. Never fails as a whole; an empty text is an empty file.
 pub fn read_elements(text: &str) -> ElementFile {
+    parse_elements(text).usable()
+}
+
+/// The same with every set that is written as it should be, whether or not it describes an orbit.
+pub fn parse_elements(text: &str) -> ElementFile {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut file = match text.trim_start().as_bytes().first() {
         Some(b'{' | b'[') => omm_json::read(text),
@@ -94,6 +103,29 @@ fn shown(text: &str, length: usize) -> String {
 }
 
 impl ElementFile {
+    /// Takes in a set that was read, or what is wrong with it and where; `line` is where the set begins.
+    fn add(&mut self, line: usize, set: Option<String>, read: Result<ElementSet, (usize, Fault)>) {
+        match read {
+            Ok(good) => {
+                self.sets.push(good);
+                self.places.push((line, set));
+            }
+            Err((line, fault)) => self.refuse(line, set.as_deref(), &fault),
+        }
+    }
+
+    /// Without the sets that describe no orbit: a newer one of them would take a good one's place.
+    fn usable(mut self) -> Self {
+        let places = std::mem::take(&mut self.places);
+        for (set, (line, name)) in std::mem::take(&mut self.sets).into_iter().zip(places) {
+            let fault = set.fault_at_epoch().map(|why| (line, Fault::NoOrbit(why)));
+            let name = name.or_else(|| Some(set.name.clone()));
+            self.add(line, name, fault.map_or(Ok(set), Err));
+        }
+        self.refused.sort_by_key(|bad| bad.line);
+        self
+    }
+
     fn refuse(&mut self, line: usize, set: Option<&str>, fault: &Fault) {
         let reason = set.map_or_else(|| fault.to_string(), |set| format!("{set}: {fault}"));
         self.refused.push(Refused { line, reason: shown(&reason, REASON_LENGTH) });
@@ -101,6 +133,36 @@ impl ElementFile {
 }
 
 impl ElementSet {
+    /// Why the satellite can't be followed even at the epoch of its own elements, in words; `None` where
+    /// it can.
+    pub fn fault_at_epoch(&self) -> Option<String> {
+        self.fault_of_theory().or_else(|| {
+            let perigee_km = self.perigee_km();
+            let sunk = perigee_km < SURFACE_KM;
+            sunk.then(|| {
+                format!("its perigee, {perigee_km:.0} km from the Earth's centre, is below the surface")
+            })
+        })
+    }
+
+    /// The least distance from the Earth's centre by Kepler's third law, km; what the Earth's shape changes
+    /// of it is some kilometres.
+    fn perigee_km(&self) -> f64 {
+        let rate = self.mean_motion_rev_day * std::f64::consts::TAU / 86_400.0;
+        (GRAVITY / (rate * rate)).cbrt() * (1.0 - self.eccentricity)
+    }
+
+    fn fault_of_theory(&self) -> Option<String> {
+        let state = Propagator::new(self).and_then(|orbit| orbit.at(self.epoch));
+        state.err().map(|error| match error {
+            SkyError::NoOrbit { reason, .. } | SkyError::NotPropagated { reason, .. } => reason,
+            SkyError::BelowSurface { radius_km, .. } => {
+                format!("{radius_km:.0} km from the Earth's centre is below the surface")
+            }
+            error @ SkyError::FarFromEpoch { .. } => error.to_string(),
+        })
+    }
+
     /// Whether every number is one that an orbit can have.
     pub(in crate::sky) fn check(&self) -> Result<(), Fault> {
         self.check_epoch_and_drag()?;

@@ -70,13 +70,9 @@ impl Message {
     /// The message's element set goes to the file, or what is wrong with it.
     pub(super) fn finish(self, index: usize, file: &mut ElementFile) {
         let (line, name) = (self.line, self.name());
-        match self.element_set(name.as_deref()) {
-            Ok(set) => file.sets.push(set),
-            Err(fault) => {
-                let name = name.map_or_else(String::new, |name| format!(", {name}"));
-                file.refuse(line, Some(&format!("set {index}{name}")), &fault);
-            }
-        }
+        let set = self.element_set(name.as_deref());
+        let name = name.map_or_else(String::new, |name| format!(", {name}"));
+        file.add(line, Some(format!("set {index}{name}")), set.map_err(|fault| (line, fault)));
     }
 
     fn element_set(self, name: Option<&str>) -> Result<ElementSet, Fault> {
