@@ -7,12 +7,14 @@ use clap::Args;
 use serde::Serialize;
 
 use crate::agenda::Entry;
-use crate::daemon::{Catalog, Outlook, Planner};
+use crate::control::LookErrors;
+use crate::daemon::{Catalog, Planner};
 use crate::terms::{Time, rfc3339};
 
 use super::Failure;
 use super::check::checked;
-use super::text::{remark, rounded, say, wrap_at};
+use super::off::{clock_error_s, may_be_off};
+use super::text::{height, remark, rounded, say, wrap_at};
 
 /// What `auto` works in the hours to come, and why
 #[derive(Args, Debug)]
@@ -56,6 +58,9 @@ struct Line<'a> {
     aos: Option<String>,
     los: Option<String>,
     max_elevation_deg: f64,
+    pointing_error_deg: Option<f64>,
+    timing_error_s: Option<f64>,
+    frequency_error_hz: Option<f64>,
     why: &'a str,
 }
 
@@ -64,32 +69,46 @@ impl Agenda {
         let (config, satellites) = checked(self.config.as_deref())?;
         let (catalog, complaints) = Catalog::load(&config, satellites);
         let from = self.from.unwrap_or_else(Utc::now);
-        let outlook = Planner::new(&config, catalog).outlook(from, self.hours, None);
+        let planner = Planner::new(&config, catalog);
+        let outlook = planner.outlook(from, self.hours, None);
         for complaint in complaints.iter().chain(&outlook.complaints) {
             remark(complaint);
         }
-        if self.json {
-            return outlook.agenda.entries.iter().try_for_each(|entry| say(json(entry)));
-        }
-        if config.agenda.satellites.is_empty() {
+        if outlook.agenda.entries.is_empty() && config.agenda.satellites.is_empty() && !self.json {
             return say("The agenda is empty: `satellites` in [agenda] of the configuration is its list.");
         }
-        self.show_table(&outlook)
+        let so = "`auto` begins nothing, and the errors shown are without its part";
+        let clock_error_s = clock_error_s(config.clock, so);
+        let entries = outlook.agenda.entries.iter();
+        let rows: Vec<Row<'_>> = entries.map(|entry| (entry, planner.errors(entry, clock_error_s))).collect();
+        if self.json {
+            return rows.iter().try_for_each(|row| say(json(row)));
+        }
+        self.show_table(&rows)
     }
 
-    fn show_table(&self, outlook: &Outlook) -> Result<(), Failure> {
-        let entries = &outlook.agenda.entries;
-        if entries.is_empty() {
+    fn show_table(&self, rows: &[Row<'_>]) -> Result<(), Failure> {
+        if rows.is_empty() {
             return say(format_args!("No pass of the agenda's satellites within {} hours.", self.hours));
         }
         say(format_args!(
             "  {:<20} {:<9} {:<11} {:>4} {:>3}  why",
             "satellite", "local", "UTC", "min", "el"
         ))?;
-        entries.iter().try_for_each(|entry| say(wrap_at(&row(entry), WHY_AT)))?;
+        for (entry, errors) in rows {
+            say(wrap_at(&row(entry), WHY_AT))?;
+            if let Some(errors) = errors.filter(|_| entry.is_chosen()) {
+                let LookErrors { pointing_error_deg, timing_error_s, frequency_error_hz, .. } = errors;
+                let told = may_be_off(pointing_error_deg, timing_error_s, frequency_error_hz, "the downlink");
+                say(format_args!("    {told}"))?;
+            }
+        }
         say("  + is worked, - is left out; min: useful minutes; el: degrees at the highest")
     }
 }
+
+/// An entry, and how far its pass may be off where it is highest.
+type Row<'a> = (&'a Entry, Option<LookErrors>);
 
 /// The column at which the reason begins.
 const WHY_AT: usize = 55;
@@ -104,12 +123,13 @@ fn row(entry: &Entry) -> String {
         to_the_minute(entry.span.from),
         to_the_minute(entry.span.until),
         entry.useful_s / 60.0,
-        entry.pass.max_elevation_deg,
+        height(entry.pass.max_elevation_deg),
         entry.why
     )
 }
 
-fn json(entry: &Entry) -> String {
+fn json((entry, errors): &Row<'_>) -> String {
+    let error = |pick: fn(&LookErrors) -> f64| errors.as_ref().map(pick);
     let line = Line {
         satellite: &entry.satellite,
         link: &entry.link,
@@ -121,6 +141,9 @@ fn json(entry: &Entry) -> String {
         aos: entry.pass.aos.map(rfc3339),
         los: entry.pass.los.map(rfc3339),
         max_elevation_deg: rounded(entry.pass.max_elevation_deg),
+        pointing_error_deg: error(|errors| errors.pointing_error_deg),
+        timing_error_s: error(|errors| errors.timing_error_s),
+        frequency_error_hz: error(|errors| errors.frequency_error_hz),
         why: &entry.why,
     };
     serde_json::to_string(&line).unwrap_or_default()

@@ -14,6 +14,7 @@ use crate::sky::{
 use crate::terms::{Time, rfc3339};
 
 use super::Failure;
+use super::look::hidden;
 use super::source::{Source, Wanted};
 use super::text::{local, plain, rounded, say, utc_clock};
 
@@ -64,6 +65,11 @@ struct Place {
     #[serde(skip_serializing_if = "Option::is_none")]
     locator: Option<String>,
     inside: bool,
+    /// Of the station alone: nothing is known of what stands around a locator.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    behind_horizon: Option<bool>,
+    #[serde(skip)]
+    hidden: Option<String>,
     elevation_deg: f64,
     distance_km: f64,
 }
@@ -80,7 +86,11 @@ impl Footprint {
         };
         let seen = |station: Station| coverage(track, time, station).map_err(failed);
         let at = track.at(time).map_err(failed)?;
-        let here = place(None, seen(*track.station())?);
+        let here = Place {
+            behind_horizon: Some(track.is_hidden(&at)),
+            hidden: hidden(track, &at),
+            ..place(None, seen(*track.station())?)
+        };
         let mut places = Vec::new();
         for locator in locators {
             let middle = Station::new(locator.latitude_deg(), locator.longitude_deg(), ALTITUDE_M);
@@ -113,6 +123,8 @@ fn place(locator: Option<String>, coverage: Coverage) -> Place {
     Place {
         locator,
         inside: coverage.is_inside(),
+        behind_horizon: None,
+        hidden: None,
         elevation_deg: rounded(coverage.elevation_deg),
         distance_km: rounded(coverage.distance_km),
     }
@@ -141,7 +153,8 @@ fn show(line: &Line<'_>, at: &Look) -> Result<(), Failure> {
             if place.inside { "inside" } else { "outside" },
             place.elevation_deg,
             place.distance_km
-        ))
+        ))?;
+        place.hidden.as_ref().map_or(Ok(()), |words| say(format_args!("  {words}")))
     })
 }
 

@@ -6,13 +6,13 @@ use chrono::Utc;
 use clap::Args;
 use serde::Serialize;
 
-use crate::clock::{Clock as _, SystemClock, Trust, TrustPolicy};
 use crate::link::shift;
 use crate::sky::{Look as At, Track, Uncertainty};
 use crate::terms::{Time, rfc3339, seconds_between};
 
 use super::Failure;
 use super::check::age;
+use super::off::{clock_error_s, may_be_off, tenths};
 use super::source::{Source, Wanted};
 use super::text::{compass, local, remark, rounded, say, time, utc_clock};
 
@@ -56,6 +56,7 @@ struct Line<'a> {
     latitude_deg: Option<f64>,
     longitude_deg: Option<f64>,
     altitude_km: Option<f64>,
+    behind_horizon: Option<bool>,
     pointing_error_deg: Option<f64>,
     timing_error_s: Option<f64>,
     range_rate_error_km_s: Option<f64>,
@@ -69,8 +70,8 @@ impl Look {
         let sky = self.source.open(&self.wanted)?;
         match self.at.as_deref() {
             Some("-") => {
-                self.heading()?;
                 // As bytes: a line that is no text is named with its number like any other.
+                let mut is_first = true;
                 for (index, line) in std::io::stdin().lock().split(b'\n').enumerate() {
                     let line = line?;
                     let line = String::from_utf8_lossy(line.trim_ascii());
@@ -81,36 +82,32 @@ impl Look {
                         Failure::Failed(format!("standard input, line {}: {error}", index + 1))
                     })?;
                     sky.note_orientation(at, at);
-                    self.show(&sky.tracks, at, 0.0)?;
+                    self.show(&sky.tracks, at, 0.0, std::mem::take(&mut is_first))?;
                 }
                 Ok(())
             }
             Some(text) => {
                 let at = time(text).map_err(|error| Failure::Usage(format!("--at: {error}")))?;
                 sky.note_orientation(at, at);
-                self.heading()?;
-                self.show(&sky.tracks, at, 0.0)
+                self.show(&sky.tracks, at, 0.0, true)
             }
             None => {
                 let now = Utc::now();
                 sky.note_orientation(now, now);
-                self.heading()?;
-                self.show(&sky.tracks, now, clock_error_s(sky.clock))
+                let clock_error_s = clock_error_s(sky.clock.clone(), "the errors shown are without its part");
+                self.show(&sky.tracks, now, clock_error_s, true)
             }
         }
     }
 
-    fn heading(&self) -> Result<(), Failure> {
-        if self.json {
-            return Ok(());
-        }
-        say(format_args!(
-            "{:<15} {:<3}{:>7}{:>7}{:>6}  {:<4}{:>9}{:>12}{:>8}  lit",
-            "satellite", "", "az", "el", "±", "", "range km", "speed km/s", "alt km"
-        ))
-    }
-
-    fn show(&self, tracks: &[Track], time: Time, clock_error_s: f64) -> Result<(), Failure> {
+    /// Remarks come before the table's heading, which stands above the first time.
+    fn show(
+        &self,
+        tracks: &[Track],
+        time: Time,
+        clock_error_s: f64,
+        with_heading: bool,
+    ) -> Result<(), Failure> {
         let mut seen: Vec<Seen<'_>> = Vec::new();
         for track in tracks {
             let at = track.at(time).and_then(|at| Ok((at, track.uncertainty(time, clock_error_s)?)));
@@ -122,6 +119,9 @@ impl Look {
         if self.json {
             seen.iter().try_for_each(|seen| say(json(seen, time)))?;
         } else {
+            if with_heading {
+                heading()?;
+            }
             table(&seen, time)?;
         }
         if seen.iter().all(|(_, at)| at.is_none()) {
@@ -131,13 +131,11 @@ impl Look {
     }
 }
 
-/// How far "now" may be off; where nobody knows, that is said, and the rest is shown.
-fn clock_error_s(policy: TrustPolicy) -> f64 {
-    let trust = SystemClock::new(policy).trust();
-    if let Trust::Untrusted { why } = &trust {
-        remark(format_args!("the errors shown are without the clock's: {why}"));
-    }
-    trust.error_s().unwrap_or_default()
+fn heading() -> Result<(), Failure> {
+    say(format_args!(
+        "{:<15} {:<3}{:>7}{:>7}{:>6}  {:<4}{:>9}{:>12}{:>8}  lit",
+        "satellite", "", "az", "el", "±", "", "range km", "speed km/s", "alt km"
+    ))
 }
 
 /// Those that are up come first. One alone is told more of.
@@ -145,23 +143,30 @@ fn table(seen: &[Seen<'_>], time: Time) -> Result<(), Failure> {
     say(format_args!("{} UTC, {} local", utc_clock(time), local(time)))?;
     let mut rows: Vec<(&Track, &At, &Uncertainty)> =
         seen.iter().filter_map(|(track, at)| at.as_ref().map(|(at, off)| (*track, at, off))).collect();
-    rows.sort_by_key(|(_, at, _)| !is_up(at));
-    rows.iter().try_for_each(|(track, at, off)| say(row(track, at, off)))?;
+    rows.sort_by_key(|(track, at, _)| !is_up(track, at));
+    for (track, at, off) in &rows {
+        say(row(track, at, off))?;
+        if let Some(words) = hidden(track, at) {
+            say(format_args!("  {words}"))?;
+        }
+    }
     if let [(track, _, off)] = rows[..] { say(doubt(track, off, time)) } else { Ok(()) }
 }
 
 fn doubt(track: &Track, off: &Uncertainty, time: Time) -> String {
-    format!(
-        "may be off by {:.1} degrees, {:.1} s, {:.0} Hz at 435 MHz; elements {}",
-        off.pointing_deg,
-        off.timing_s,
-        shift(435e6, off.range_rate_km_s).abs(),
-        age(seconds_between(track.epoch(), time) / 86_400.0)
-    )
+    let hertz = shift(435e6, off.range_rate_km_s).abs();
+    let told = may_be_off(off.pointing_deg, off.timing_s, hertz, "435 MHz");
+    format!("{told}; elements {}", age(seconds_between(track.epoch(), time) / 86_400.0))
 }
 
-fn is_up(at: &At) -> bool {
-    at.elevation_deg > 0.0
+fn is_up(track: &Track, at: &At) -> bool {
+    at.elevation_deg > 0.0 && !track.is_hidden(at)
+}
+
+/// In words, where the satellite is above the horizon but not above the station's own.
+pub(super) fn hidden(track: &Track, at: &At) -> Option<String> {
+    let height = track.horizon_deg(at.azimuth_deg).filter(|_| track.is_hidden(at))?;
+    Some(format!("behind your horizon, {height:.1} degrees high there"))
 }
 
 fn json((track, at): &Seen<'_>, time: Time) -> String {
@@ -179,6 +184,7 @@ fn json((track, at): &Seen<'_>, time: Time) -> String {
         latitude_deg: number(|at| at.latitude_deg),
         longitude_deg: number(|at| at.longitude_deg),
         altitude_km: number(|at| at.altitude_km),
+        behind_horizon: at.as_ref().map(|(at, _)| track.is_hidden(at)),
         pointing_error_deg: error(|off| off.pointing_deg),
         timing_error_s: error(|off| off.timing_s),
         range_rate_error_km_s: error(|off| off.range_rate_km_s),
@@ -189,11 +195,11 @@ fn json((track, at): &Seen<'_>, time: Time) -> String {
 fn row(track: &Track, at: &At, off: &Uncertainty) -> String {
     let name: String = track.name().chars().take(15).collect();
     format!(
-        "{name:<15} {:<3}{:>7.1}{:>7.1}{:>6.1}  {:<4}{:>9.0}{:>12.3}{:>8.0}  {}",
-        if is_up(at) { "up" } else { "" },
+        "{name:<15} {:<3}{:>7.1}{:>7.1}{:>6}  {:<4}{:>9.0}{:>12.3}{:>8.0}  {}",
+        if is_up(track, at) { "up" } else { "" },
         at.azimuth_deg,
         at.elevation_deg,
-        off.pointing_deg,
+        tenths(off.pointing_deg),
         compass(at.azimuth_deg),
         at.range_km,
         at.range_rate_km_s,

@@ -15,6 +15,7 @@ mod handheld;
 mod look;
 mod met;
 mod nudge;
+mod off;
 mod passes;
 mod ports;
 mod probe;

@@ -10,7 +10,8 @@ use crossterm::terminal::{Clear, ClearType};
 use crate::control::{DialStatus, Exchange, LookErrors, PaceStatus, RadioStatus, RotatorStatus, Status};
 use crate::terms::{AzEl, Direction, Hertz, Time, seconds_between};
 
-use super::text::{both_clocks, compass, duration, local, noted, utc_clock, wrap};
+use super::off;
+use super::text::{both_clocks, compass, duration, height, local, noted, utc_clock, wrap};
 
 /// The largest difference between dial and plan that is shown as an error of tuning.
 const FARTHEST: Hertz = Hertz(100_000);
@@ -54,7 +55,7 @@ fn satellite(status: &Status) -> Vec<String> {
     let (Some(name), Some(pass)) = (&status.satellite, &status.pass) else { return Vec::new() };
     let link = status.link.as_deref().unwrap_or("");
     let mut lines = vec![
-        format!("{name} {link}   highest {:.0} degrees", pass.max_elevation_deg),
+        format!("{name} {link}   highest {:.0} degrees", height(pass.max_elevation_deg)),
         format!("  {}; {}", rising(pass.aos), setting(pass.los)),
     ];
     if let Some(look) = &status.look {
@@ -75,10 +76,8 @@ fn satellite(status: &Status) -> Vec<String> {
 }
 
 fn may_be_off(errors: &LookErrors) -> String {
-    format!(
-        "  may be off by {:.1} degrees, {:.1} s, {:.0} Hz at the downlink",
-        errors.pointing_error_deg, errors.timing_error_s, errors.frequency_error_hz
-    )
+    let LookErrors { pointing_error_deg, timing_error_s, frequency_error_hz, .. } = *errors;
+    format!("  {}", off::may_be_off(pointing_error_deg, timing_error_s, frequency_error_hz, "the downlink"))
 }
 
 fn rising(aos: Option<Time>) -> String {

@@ -22,6 +22,12 @@ pub(super) fn compass(azimuth: f64) -> &'static str {
     POINTS[index]
 }
 
+/// A height in whole degrees, rounded down: what a pass is called by goes by its limits, and a height
+/// just below one must not show as that limit.
+pub(super) fn height(degrees: f64) -> f64 {
+    degrees.floor() + 0.0
+}
+
 /// `18:30:05 UTC`.
 pub(super) fn utc_clock(time: Time) -> String {
     time.format("%H:%M:%S").to_string()
@@ -148,6 +154,11 @@ mod tests {
     fn the_compass_has_sixteen_points() {
         let named: Vec<&str> = [0.0, 11.2, 11.3, 90.0, 180.0, 247.0, 350.0, 359.9, 720.0].map(compass).into();
         assert_eq!(named, ["N", "N", "NNE", "E", "S", "WSW", "N", "N", "N"]);
+    }
+
+    #[test]
+    fn a_height_is_rounded_down() {
+        assert_eq!([14.999, 15.0, 39.5, -0.2, 0.7].map(height), [14.0, 15.0, 39.0, -1.0, 0.0]);
     }
 
     #[test]

@@ -8,12 +8,14 @@ use chrono::Local;
 use crate::agenda::{Agenda, Busy, Candidate, Entry, Path, Question, Turnaround, quiet_spans, useful};
 use crate::beam::Aim;
 use crate::config::Listed;
+use crate::control::LookErrors;
 use crate::link::{Link, Satellite};
 use crate::session::{Job, Wanted};
 use crate::sky::{Pass, Track, passes_until_lost, sunlit_windows};
 use crate::terms::{AzEl, Generation, Plan as _, Time, Validity, later, seconds_between};
 
 use super::Planner;
+use super::report::errors_at;
 
 /// What the radios take between two passes, seconds: to get back what they had, and to be read and
 /// prepared again on a slow line.
@@ -71,6 +73,14 @@ impl Planner {
         let (candidates, quiet) = (all.candidates.as_slice(), quiet.as_slice());
         let question = Question { from, candidates, busy, turnaround, lead_s: self.prepare_before_s, quiet };
         Outlook { agenda: Agenda::of(&question, all.unfit), complaints }
+    }
+
+    /// How far an entry's pass may be off where it is highest, or as near to that as it is worked, by a clock
+    /// that may be wrong by so much; `None` where the satellite can't be followed there.
+    pub fn errors(&self, entry: &Entry, clock_error_s: f64) -> Option<LookErrors> {
+        let (satellite, link) = self.found(&entry.satellite, Some(&entry.link)).ok()?;
+        let time = entry.pass.highest.max(entry.span.from).min(entry.span.until);
+        errors_at(&self.track(satellite).ok()?, link, time, clock_error_s)
     }
 
     /// The plans for what the agenda has chosen. A radio that is in use is waited for.

@@ -8,9 +8,10 @@ use crate::control::{
 use crate::device::{
     Contact, DeviceStatus, DialView, Motion, Note, Pace, RadioStage, RadioView, RotatorView, Said,
 };
-use crate::link::{LinkTone, shift};
+use crate::link::{Link, LinkTone, shift};
 use crate::session::{Circumstances, Job, Phase, SentTone, Session};
-use crate::terms::{AzEl, Moment};
+use crate::sky::Track;
+use crate::terms::{AzEl, Moment, Time};
 
 /// How things are.
 pub(super) fn status(
@@ -109,13 +110,18 @@ fn look(job: &Job, around: &Circumstances) -> Option<LookStatus> {
 
 /// A clock of which nobody knows how wrong it is makes all of it unknown.
 fn look_errors(job: &Job, around: &Circumstances) -> Option<LookErrors> {
-    let off = job.track.uncertainty(around.now.utc, around.trust.error_s()?).ok()?;
+    errors_at(&job.track, job.tuning.link(), around.now.utc, around.trust.error_s()?)
+}
+
+/// How far a look at this time may be off, and a link's downlink, by a clock that may be wrong by so much.
+pub(super) fn errors_at(track: &Track, link: &Link, time: Time, clock_error_s: f64) -> Option<LookErrors> {
+    let off = track.uncertainty(time, clock_error_s).ok()?;
     let rounded = |value: f64| (value * 1e4).round() / 1e4;
     Some(LookErrors {
         pointing_error_deg: rounded(off.pointing_deg),
         timing_error_s: rounded(off.timing_s),
         range_rate_error_km_s: rounded(off.range_rate_km_s),
-        frequency_error_hz: shift(job.tuning.link().downlink.as_f64(), off.range_rate_km_s).abs().round(),
+        frequency_error_hz: shift(link.downlink.as_f64(), off.range_rate_km_s).abs().round(),
     })
 }
 

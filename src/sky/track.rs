@@ -155,6 +155,23 @@ impl Track {
         uncertainty(self, time, clock_error_s)
     }
 
+    /// Whether the station's own horizon is known.
+    pub fn has_horizon(&self) -> bool {
+        self.horizon.is_some()
+    }
+
+    /// How high the station's own horizon is in a direction, degrees, where one is known; azimuth 0 up to
+    /// but not including 360.
+    pub fn horizon_deg(&self, azimuth_deg: f64) -> Option<f64> {
+        Some(self.horizon()?.elevation_deg(azimuth_deg))
+    }
+
+    /// Whether the satellite stands above the plain horizon, but behind what stands around the station.
+    pub fn is_hidden(&self, look: &Look) -> bool {
+        let horizon = self.horizon_deg(look.azimuth_deg);
+        look.elevation_deg > 0.0 && horizon.is_some_and(|height| look.elevation_deg < height)
+    }
+
     /// The same from what was propagated already.
     pub(super) fn look(&self, time: Time, state: &State, fixed: &EarthFixed) -> Look {
         let Topocentric { azimuth_deg, elevation_deg, range_km, range_rate_km_s } =

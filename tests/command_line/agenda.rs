@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use crate::program::{DEMO, ELEMENTS, Home, Ran, beamhand, keys, sorted};
 
-const KEYS: [&str; 11] = [
+const KEYS: [&str; 14] = [
     "satellite",
     "link",
     "chosen",
@@ -16,6 +16,9 @@ const KEYS: [&str; 11] = [
     "aos",
     "los",
     "max_elevation_deg",
+    "pointing_error_deg",
+    "timing_error_s",
+    "frequency_error_hz",
     "why",
 ];
 
@@ -47,6 +50,42 @@ fn every_pass_is_an_object_with_a_reason_and_the_chosen_ones_do_not_meet() {
     for pair in chosen.windows(2) {
         assert!(time(pair[0], "until") < time(pair[1], "from"), "{pair:?}");
         assert!(time(pair[0], "until") <= time(pair[1], "prepare_at"), "{pair:?}");
+    }
+}
+
+/// By common practice a set five to six days old is off by some ten kilometres, a second or two, and the
+/// frequency by hundreds of hertz at most (150 Hz a second at 435 MHz and 500 km, overhead).
+#[test]
+fn every_entry_says_how_far_it_may_be_off_in_text_and_json() {
+    for object in chosen(&agenda(&["--json"]).objects()) {
+        let figure = |key: &str| object[key].as_f64().unwrap();
+        assert!((0.05..5.0).contains(&figure("pointing_error_deg")), "{object}");
+        assert!((0.2..20.0).contains(&figure("timing_error_s")), "{object}");
+        assert!((0.0..1000.0).contains(&figure("frequency_error_hz")), "{object}");
+    }
+    let ran = agenda(&[]);
+    let lines: Vec<&str> = ran.out.lines().collect();
+    let told = lines.iter().filter(|line| line.starts_with("    may be off by ")).count();
+    assert_eq!(told, lines.iter().filter(|line| line.starts_with("+ ")).count(), "{}", ran.out);
+    assert!(ran.out.contains(" Hz at the downlink"), "{}", ran.out);
+}
+
+#[test]
+fn a_clock_that_is_not_trusted_is_told_and_one_that_is_vouched_for_is_not() {
+    let home = Home::empty();
+    let demo = std::fs::read_to_string(DEMO).unwrap();
+    home.file("elements.txt", &std::fs::read_to_string(ELEMENTS).unwrap());
+    home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+    let vouched = demo.replacen("[[radio]]", "[clock]\ntrust = \"always\"\n\n[[radio]]", 1);
+    for text in [&demo, &vouched] {
+        let config = home.file("beamhand.toml", text);
+        // Whether the clock of the computer that runs this is to be trusted, `check` says.
+        let is_doubted = home.run(&["check", "--config", &config]).out.contains("clock: no pass is started");
+        assert!(!is_doubted || text == &demo);
+        for verb in ["agenda", "passes", "look"] {
+            let ran = home.run(&[verb, "--config", &config]);
+            assert_eq!(ran.err.contains("the clock can't be trusted"), is_doubted, "{verb}: {}", ran.err);
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! `beamhand footprint`.
 
-use crate::program::{ELEMENTS, Home, Ran, STATION, beamhand, keys, sorted};
+use crate::program::{DEMO, ELEMENTS, Home, Ran, STATION, beamhand, keys, sorted};
 
 fn footprint(home: &Home, more: &[&str]) -> Ran {
     let source = ["--elements", ELEMENTS, "--station", STATION, "--at", "2026-11-25 18:38"];
@@ -15,7 +15,10 @@ fn locators_are_inside_where_look_has_the_satellite_up() {
     let [object] = objects.as_slice() else { panic!("{objects:?}") };
     let own = ["satellite", "catalog_number", "time", "latitude_deg", "longitude_deg", "altitude_km"];
     assert_eq!(keys(object), sorted(&[&own[..], &["radius_km", "station", "locators"]].concat()));
-    assert_eq!(keys(&object["station"]), sorted(&["inside", "elevation_deg", "distance_km"]));
+    assert_eq!(
+        keys(&object["station"]),
+        sorted(&["inside", "behind_horizon", "elevation_deg", "distance_km"])
+    );
     // At 500 km the footprint is 4,891 km across (by hand: 6371 km x arccos(6371 / 6871) x 2).
     assert!((2.0 * object["radius_km"].as_f64().unwrap() - 4891.0).abs() < 60.0, "{object}");
     let places = object["locators"].as_array().unwrap();
@@ -48,4 +51,32 @@ fn a_file_of_locators_may_have_remarks_and_its_faults_have_a_line() {
 fn a_satellite_that_is_not_there_is_named() {
     let source = ["--elements", ELEMENTS, "--station", STATION];
     beamhand(&[&["footprint", "AUK-7"], &source[..]].concat()).assert_refused(1, &["AUK-7", "GANNET-1"]);
+}
+
+/// At 18:36 GANNET-1 stands 23 degrees high in the south: behind a wall of 30 degrees, above one of 20.
+#[test]
+fn what_is_behind_the_stations_own_horizon_is_told() {
+    let home = Home::empty();
+    let demo = std::fs::read_to_string(DEMO).unwrap();
+    home.file("elements.txt", &std::fs::read_to_string(ELEMENTS).unwrap());
+    home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+    for (height, hidden) in [(30, true), (20, false)] {
+        let horizon =
+            format!("altitude_m = 120\nhorizon = [[90, 0], [170, {height}], [190, {height}], [270, 0]]");
+        let config = home.file("own.toml", &demo.replacen("altitude_m = 120", &horizon, 1));
+        let at = ["--config", &config, "--at", "2026-11-25 18:36"];
+        let words = "behind your horizon, 30.0 degrees high there";
+        let looked = home.run(&[&["look", "--satellite", "GANNET-1"], &at[..]].concat());
+        looked.assert_fits_the_screen();
+        assert_eq!(looked.out.contains(words), hidden, "{}", looked.out);
+        assert_eq!(looked.out.contains(" up "), !hidden, "{}", looked.out);
+        let looked = home.run(&[&["look", "--satellite", "GANNET-1", "--json"], &at[..]].concat());
+        assert_eq!(looked.objects()[0]["behind_horizon"], hidden);
+        let print = home.run(&[&["footprint", "GANNET-1"], &at[..]].concat());
+        print.assert_fits_the_screen();
+        assert_eq!(print.out.contains(words), hidden, "{}", print.out);
+        let print = home.run(&[&["footprint", "GANNET-1", "--json"], &at[..]].concat()).objects();
+        assert_eq!(print[0]["station"]["behind_horizon"], hidden);
+        assert_eq!(print[0]["station"]["inside"], true);
+    }
 }

@@ -8,7 +8,7 @@ use serde_json::Value;
 use crate::program::{DEMO, ELEMENTS, Home, Ran, STATION, beamhand, keys, sorted};
 
 const EVENING: &str = "2026-11-25T18:30:00Z";
-const KEYS: [&str; 14] = [
+const KEYS: [&str; 15] = [
     "satellite",
     "catalog_number",
     "time",
@@ -20,6 +20,7 @@ const KEYS: [&str; 14] = [
     "latitude_deg",
     "longitude_deg",
     "altitude_km",
+    "behind_horizon",
     "pointing_error_deg",
     "timing_error_s",
     "range_rate_error_km_s",

@@ -97,6 +97,60 @@ fn the_table_for_people_fits_the_screen_even_where_there_is_nothing_to_show() {
 }
 
 #[test]
+fn the_legend_says_what_counts_as_up_how_sure_it_is_and_what_was_cut() {
+    let window = ["--satellite", "GANNET-1", "--hours", "1"];
+    let told = |more: &[&str]| {
+        let ran = passes(&[&window[..], more].concat());
+        ran.assert_fits_the_screen();
+        ran.out
+    };
+    let (before, after) =
+        ("it was up already when this search began", "it is still up when this search ends");
+    let whole = told(&["--from", "2026-11-25T18:00:00Z", "--min-elevation", "12.5"]);
+    assert!(whole.contains("\nup: above 12.5 degrees\n"), "{whole}");
+    assert!(!whole.contains(before) && !whole.contains(after), "{whole}");
+    let doubt = whole.lines().find(|line| line.starts_with("may be off by up to ")).unwrap();
+    assert!(doubt.contains(" degrees and ") && doubt.contains("(GANNET-1)"), "{doubt}");
+    let begun = told(&["--from", "2026-11-25T18:38:00Z"]);
+    assert!(begun.contains(before) && !begun.contains(after), "{begun}");
+    let unfinished = told(&["--from", "2026-11-25T17:38:00Z"]);
+    assert!(!unfinished.contains(before) && unfinished.contains(after), "{unfinished}");
+    let horizon = {
+        let home = Home::empty();
+        let demo = std::fs::read_to_string(DEMO).unwrap();
+        home.file("elements.txt", &std::fs::read_to_string(ELEMENTS).unwrap());
+        home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+        let text = demo.replacen("altitude_m = 120", "altitude_m = 120\nhorizon = [[0, 2]]", 1);
+        let config = home.file("own.toml", &text);
+        home.run(&["passes", "--config", &config, "--from", "2026-11-25T18:00:00Z"]).out
+    };
+    assert!(horizon.contains("\nup: above 0 degrees, and your own horizon\n"), "{horizon}");
+}
+
+/// Whatever the limit is, a pass that does not reach it shows a smaller number.
+#[test]
+fn a_height_is_never_rounded_up_over_the_limit_of_its_grade() {
+    let window = ["--from", "2026-11-25T18:00:00Z", "--hours", "1", "--satellite", "GANNET-1"];
+    let highest =
+        passes(&[&window[..], &["--json"]].concat()).objects()[0]["max_elevation_deg"].as_f64().unwrap();
+    assert_eq!(highest.fract().max(0.01), highest.fract(), "a height with decimals is wanted for this");
+    let home = Home::empty();
+    let demo = std::fs::read_to_string(DEMO).unwrap();
+    home.file("elements.txt", &std::fs::read_to_string(ELEMENTS).unwrap());
+    home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+    // One thousandth of a degree more than the pass has is the limit; then the whole degree above.
+    let limit = format!("[station]\nhigh_elevation = {}", highest + 0.001);
+    let config = home.file("own.toml", &demo.replacen("[station]", &limit, 1));
+    let row = |config: &str| {
+        let ran = home.run(&[&["passes", "--config", config], &window[..]].concat());
+        ran.out.lines().find(|line| line.starts_with("GANNET-1")).unwrap().to_owned()
+    };
+    assert!(row(&config).ends_with(" fair"), "{}", row(&config));
+    let shown: f64 = row(&config).split_whitespace().nth(6).unwrap().parse().unwrap();
+    assert_eq!(shown, highest.floor(), "{}", row(&config));
+}
+
+#[test]
 fn without_elements_and_station_the_configuration_has_them() {
     let window = ["--from", "2026-11-25T18:00:00Z", "--hours", "1", "--json"];
     let configured = beamhand(&[&["passes", "--config", DEMO], &window[..]].concat());

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::cli::text::{compass, utc_clock};
+use crate::cli::text::{compass, height, utc_clock};
 use crate::terms::Time;
 
 use super::Found;
@@ -49,7 +49,7 @@ fn uid(found: &Found<'_>) -> String {
 }
 
 fn summary(found: &Found<'_>) -> String {
-    let height = format!("{:.0} degrees", found.pass.max_elevation_deg);
+    let height = format!("{:.0} degrees", height(found.pass.max_elevation_deg));
     format!(
         "{}: {}, {height} {}",
         found.track.name(),

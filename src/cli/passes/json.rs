@@ -60,7 +60,7 @@ struct Shade {
 }
 
 pub(super) fn line(found: &Found<'_>) -> String {
-    let Found { track, pass, grade, shadow, is_dark, dials } = found;
+    let Found { track, pass, grade, shadow, is_dark, dials, off: _ } = found;
     let line = Line {
         satellite: track.name(),
         catalog_number: track.catalog_number(),

@@ -12,13 +12,16 @@ use chrono::Utc;
 use clap::Args;
 
 use crate::sky::passes::{meetings, passes_until_lost};
-use crate::sky::{Eclipse, Grade, Grades, Pass, SkyError, Station, Track, distance_km, eclipses, is_dark};
+use crate::sky::{
+    Eclipse, Grade, Grades, Pass, SkyError, Station, Track, Uncertainty, distance_km, eclipses, is_dark,
+};
 use crate::terms::{Time, later};
 
 use dials::{LinkDials, dials};
 use meeting::Meet;
 
 use super::Failure;
+use super::off::clock_error_s;
 use super::source::{Sky, Source, Wanted};
 use super::spread::spread;
 use super::text::{remark, say, show};
@@ -81,6 +84,8 @@ struct Found<'a> {
     grade: Grade,
     shadow: Vec<Eclipse>,
     is_dark: bool,
+    /// How far it may be off where it is highest; only worked out for people.
+    off: Option<Uncertainty>,
     dials: Option<Vec<LinkDials>>,
 }
 
@@ -95,13 +100,14 @@ impl Passes {
         }
         let satellites = self.frequencies.then(|| self.source.satellites()).transpose()?;
         let minimum = self.minimum(&sky);
-        let (from, until) = self.window(&sky);
+        let window = self.window(&sky);
+        let clock_error_s = self.clock_error_s(&sky);
         let grades = sky.grades;
-        let mut found = for_each(&sky, |track| self.search(track, (from, until), minimum, &grades))?;
+        let mut found = for_each(&sky, |track| self.search(track, window, minimum, &grades, clock_error_s))?;
         for one in &mut found {
             one.dials = satellites.as_deref().map(|satellites| dials(one.track, &one.pass, satellites));
         }
-        found.sort_by_key(|found: &Found<'_>| found.pass.aos.unwrap_or(from));
+        found.sort_by_key(|found: &Found<'_>| found.pass.aos.unwrap_or(window.0));
         if self.json {
             return found.iter().try_for_each(|found| say(json::line(found)));
         }
@@ -112,7 +118,14 @@ impl Passes {
             let hours = self.hours;
             return say(format_args!("No satellite comes above {minimum} degrees within {hours} hours."));
         }
-        table::show(&found, &sky.grades)
+        table::show(&found, &sky.grades, minimum)
+    }
+
+    /// Where the search begins now, "now" is by the computer's clock.
+    fn clock_error_s(&self, sky: &Sky) -> f64 {
+        let is_by_clock = self.from.is_none();
+        let so = "no pass is started, and these times may be off";
+        if is_by_clock { clock_error_s(sky.clock.clone(), so) } else { 0.0 }
     }
 
     fn minimum(&self, sky: &Sky) -> f64 {
@@ -130,6 +143,7 @@ impl Passes {
     fn meetings(&self, sky: &Sky, other: Station) -> Result<(), Failure> {
         let minimum = (self.minimum(sky), self.with_min_elevation);
         let (from, _) = self.window(sky);
+        self.clock_error_s(sky);
         let mut found = for_each(sky, |track| {
             let there = track.seen_from(other);
             let (both, lost) = meetings((track, &there), from, self.hours, minimum);
@@ -151,7 +165,9 @@ impl Passes {
         (from, until): (Time, Time),
         minimum: f64,
         grades: &Grades,
+        clock_error_s: f64,
     ) -> Answer<Found<'a>> {
+        let is_for_people = !self.json && !self.calendar;
         let describe = |pass: &Pass| {
             let (begins, ends) = (pass.aos.unwrap_or(from), pass.los.unwrap_or(until));
             let shadow = eclipses(track, begins, ends)?;
@@ -161,6 +177,7 @@ impl Passes {
                 grade,
                 shadow,
                 is_dark: is_dark(track, pass.highest),
+                off: is_for_people.then(|| track.uncertainty(pass.highest, clock_error_s).ok()).flatten(),
                 dials: None,
                 pass: *pass,
             })

@@ -3,7 +3,8 @@
 use chrono::{Local, NaiveDate};
 
 use crate::cli::Failure;
-use crate::cli::text::{compass, say, utc_clock, wall_clock, wrap};
+use crate::cli::off::tenths;
+use crate::cli::text::{compass, height, say, utc_clock, wall_clock, wrap};
 use crate::sky::{Eclipse, Grades};
 use crate::terms::{Time, seconds_between};
 
@@ -12,7 +13,8 @@ use super::Found;
 /// The closest point is told where it is so far from the highest, seconds.
 const APART_S: f64 = 10.0;
 
-pub(super) fn show(found: &[Found<'_>], grades: &Grades) -> Result<(), Failure> {
+/// `minimum`: what counts as up, degrees.
+pub(super) fn show(found: &[Found<'_>], grades: &Grades, minimum: f64) -> Result<(), Failure> {
     say(format_args!("{:14} {:<26} UTC", "", "local time"))?;
     say(format_args!(
         "{:<14} {:<8} {:<8} {:<8} {:<8} {:<7} {:<6} {:>4}",
@@ -31,20 +33,34 @@ pub(super) fn show(found: &[Found<'_>], grades: &Grades) -> Result<(), Failure> 
         }
         one.dials.iter().flatten().flat_map(|dials| dials.lines()).try_for_each(say)?;
     }
-    legend(found, grades)
+    legend(found, grades, minimum)
 }
 
-fn legend(found: &[Found<'_>], grades: &Grades) -> Result<(), Failure> {
+fn legend(found: &[Found<'_>], grades: &Grades, minimum: f64) -> Result<(), Failure> {
     say("")?;
+    let beside = if found.iter().any(|one| one.track.has_horizon()) { ", and your own horizon" } else { "" };
+    say(format_args!("up: above {minimum} degrees{beside}"))?;
     let Grades { fair_deg, high_deg, overhead_deg } = grades;
     say(format_args!(
         "height in degrees: fair from {fair_deg}, high from {high_deg}, overhead from {overhead_deg}; else low"
     ))?;
     say(format_args!("closest to you at the highest point, within {APART_S} s, unless it says otherwise"))?;
-    if found.iter().any(|one| one.pass.aos.is_none() || one.pass.los.is_none()) {
-        say("-  the pass began before this search, or ends after it")?;
+    if found.iter().any(|one| one.pass.aos.is_none()) {
+        say("-  where it rises: it was up already when this search began")?;
     }
-    Ok(())
+    if found.iter().any(|one| one.pass.los.is_none()) {
+        say("-  where it sets: it is still up when this search ends")?;
+    }
+    doubt(found).map_or(Ok(()), say)
+}
+
+/// The pass of which least is known, for its direction.
+fn doubt(found: &[Found<'_>]) -> Option<String> {
+    let known = found.iter().filter_map(|one| Some((one.track.name(), one.off?)));
+    let (name, off) = known.max_by(|a, b| a.1.pointing_deg.total_cmp(&b.1.pointing_deg))?;
+    let (pointing, timing) = (tenths(off.pointing_deg), tenths(off.timing_s));
+    let name: String = name.chars().take(14).collect();
+    Some(format!("may be off by up to {pointing} degrees and {timing} s ({name}); `look` tells more"))
 }
 
 fn local_day(time: Time) -> NaiveDate {
@@ -63,7 +79,7 @@ fn row(found: &Found<'_>) -> String {
         clock(pass.los, wall_clock),
         clock(pass.aos, utc_clock),
         format!("{}-{}", towards(pass.aos_azimuth_deg), towards(pass.los_azimuth_deg)),
-        format!("{:>2.0} {}", pass.max_elevation_deg, compass(pass.highest_azimuth_deg)),
+        format!("{:>2.0} {}", height(pass.max_elevation_deg), compass(pass.highest_azimuth_deg)),
         pass.duration_s.map_or("-".to_owned(), |seconds| format!("{:.1}", seconds / 60.0)),
         grade.name(),
     )
