@@ -9,10 +9,11 @@ use serde::Serialize;
 use crate::agenda::Entry;
 use crate::control::LookErrors;
 use crate::daemon::{Catalog, Planner};
-use crate::terms::{Time, rfc3339};
+use crate::terms::{Segments, Time, rfc3339};
 
 use super::Failure;
 use super::check::checked;
+use super::hindrance::{Share, allowed, of_uplink};
 use super::off::{clock_error_s, may_be_off};
 use super::text::{height, remark, rounded, say, wrap_at};
 
@@ -61,6 +62,7 @@ struct Line<'a> {
     pointing_error_deg: Option<f64>,
     timing_error_s: Option<f64>,
     frequency_error_hz: Option<f64>,
+    may_transmit: Option<bool>,
     why: &'a str,
 }
 
@@ -80,14 +82,20 @@ impl Agenda {
         let so = "`auto` begins nothing, and the errors shown are without its part";
         let clock_error_s = clock_error_s(config.clock, so);
         let entries = outlook.agenda.entries.iter();
-        let rows: Vec<Row<'_>> = entries.map(|entry| (entry, planner.errors(entry, clock_error_s))).collect();
+        let rows: Vec<Row<'_>> = entries
+            .map(|entry| Row {
+                entry,
+                errors: planner.errors(entry, clock_error_s),
+                allowed: uplink(&planner, entry, &config.transmit),
+            })
+            .collect();
         if self.json {
             return rows.iter().try_for_each(|row| say(json(row)));
         }
-        self.show_table(&rows)
+        self.show_table(&rows, &config.transmit)
     }
 
-    fn show_table(&self, rows: &[Row<'_>]) -> Result<(), Failure> {
+    fn show_table(&self, rows: &[Row<'_>], segments: &Segments) -> Result<(), Failure> {
         if rows.is_empty() {
             return say(format_args!("No pass of the agenda's satellites within {} hours.", self.hours));
         }
@@ -95,20 +103,34 @@ impl Agenda {
             "  {:<20} {:<9} {:<11} {:>4} {:>3}  why",
             "satellite", "local", "UTC", "min", "el"
         ))?;
-        for (entry, errors) in rows {
+        for Row { entry, errors, allowed } in rows {
             say(wrap_at(&row(entry), WHY_AT))?;
             if let Some(errors) = errors.filter(|_| entry.is_chosen()) {
                 let LookErrors { pointing_error_deg, timing_error_s, frequency_error_hz, .. } = errors;
                 let told = may_be_off(pointing_error_deg, timing_error_s, frequency_error_hz, "the downlink");
                 say(format_args!("    {told}"))?;
             }
+            if let Some(words) = of_uplink(*allowed, segments).filter(|_| entry.is_chosen()) {
+                say(format_args!("    {words}"))?;
+            }
         }
         say("  + is worked, - is left out; min: useful minutes; el: degrees at the highest")
     }
 }
 
-/// An entry, and how far its pass may be off where it is highest.
-type Row<'a> = (&'a Entry, Option<LookErrors>);
+/// An entry, with how far its pass may be off where it is highest, and for how much of it the transmitter
+/// may follow.
+struct Row<'a> {
+    entry: &'a Entry,
+    errors: Option<LookErrors>,
+    allowed: Option<Share>,
+}
+
+fn uplink(planner: &Planner, entry: &Entry, segments: &Segments) -> Option<Share> {
+    let satellite = planner.catalog.satellite(&entry.satellite).ok()?;
+    let link = planner.catalog.link(satellite, Some(&entry.link)).ok()?;
+    allowed(&planner.track(satellite).ok()?, link, entry.span, segments)
+}
 
 /// The column at which the reason begins.
 const WHY_AT: usize = 55;
@@ -128,7 +150,7 @@ fn row(entry: &Entry) -> String {
     )
 }
 
-fn json((entry, errors): &Row<'_>) -> String {
+fn json(Row { entry, errors, allowed }: &Row<'_>) -> String {
     let error = |pick: fn(&LookErrors) -> f64| errors.as_ref().map(pick);
     let line = Line {
         satellite: &entry.satellite,
@@ -144,6 +166,7 @@ fn json((entry, errors): &Row<'_>) -> String {
         pointing_error_deg: error(|errors| errors.pointing_error_deg),
         timing_error_s: error(|errors| errors.timing_error_s),
         frequency_error_hz: error(|errors| errors.frequency_error_hz),
+        may_transmit: allowed.map(|share| share == Share::All),
         why: &entry.why,
     };
     serde_json::to_string(&line).unwrap_or_default()

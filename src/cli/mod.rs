@@ -12,6 +12,7 @@ mod failure;
 mod footprint;
 mod guide;
 mod handheld;
+mod hindrance;
 mod look;
 mod met;
 mod nudge;

@@ -17,7 +17,7 @@ use crate::link::Satellite;
 use crate::sky::{
     EarthOrientation, ElementSet, Grades, Locator, Miss, Refused, Station, Track, read_elements,
 };
-use crate::terms::Time;
+use crate::terms::{Segments, Time};
 
 use super::Failure;
 use super::text::remark;
@@ -154,10 +154,10 @@ impl Source {
         Ok(Sky { tracks, minimum_elevation, grades, clock, earth, noted: Cell::new(false) })
     }
 
-    /// The configuration's satellites, which have the links.
-    pub(super) fn satellites(&self) -> Result<Vec<Satellite>, Failure> {
+    /// The configuration's satellites, which have the links, and where the transmitter may be.
+    pub(super) fn links(&self) -> Result<(Vec<Satellite>, Segments), Failure> {
         let config = load_config(self.config.as_deref())?;
-        Ok(load_satellites(&config.files.satellites)?)
+        Ok((load_satellites(&config.files.satellites)?, config.transmit))
     }
 
     /// A file that can't be used is named, and the Earth turns evenly.

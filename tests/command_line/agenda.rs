@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use crate::program::{DEMO, ELEMENTS, Home, Ran, beamhand, keys, sorted};
 
-const KEYS: [&str; 14] = [
+const KEYS: [&str; 15] = [
     "satellite",
     "link",
     "chosen",
@@ -19,6 +19,7 @@ const KEYS: [&str; 14] = [
     "pointing_error_deg",
     "timing_error_s",
     "frequency_error_hz",
+    "may_transmit",
     "why",
 ];
 
@@ -68,6 +69,29 @@ fn every_entry_says_how_far_it_may_be_off_in_text_and_json() {
     let told = lines.iter().filter(|line| line.starts_with("    may be off by ")).count();
     assert_eq!(told, lines.iter().filter(|line| line.starts_with("+ ")).count(), "{}", ran.out);
     assert!(ran.out.contains(" Hz at the downlink"), "{}", ran.out);
+}
+
+#[test]
+fn an_uplink_outside_the_segments_is_told_where_the_pass_is_worked() {
+    let home = Home::empty();
+    let demo = std::fs::read_to_string(DEMO).unwrap();
+    home.file("elements.txt", &std::fs::read_to_string(ELEMENTS).unwrap());
+    home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+    let config = home.file("own.toml", &demo.replacen("from = 145_800_000", "from = 145_950_000", 1));
+    let ran = home.run(&[&["agenda", "--config", &config], &WEDNESDAY[..]].concat());
+    ran.assert_fits_the_screen();
+    let told = "    uplink outside your [transmit] segments: the transmitter is left alone";
+    assert!(ran.out.lines().any(|line| line == told), "{}", ran.out);
+    assert!(!agenda(&[]).out.contains("uplink"), "the demo's own segments hold all uplinks");
+    let own = home.run(&[&["agenda", "--json", "--config", &config], &WEDNESDAY[..]].concat()).objects();
+    for entry in own.iter().filter(|entry| entry["satellite"] == "GANNET-1") {
+        assert_eq!(entry["may_transmit"], false, "{entry}");
+    }
+    let checked = home.run(&["check", "--config", &config]);
+    checked.assert_fits_the_screen();
+    let words = checked.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("GANNET-1 repeater: its uplink, 145.927 000 MHz, is in no [transmit] segment"));
+    assert!(words.contains("PETREL-1 repeater (at some hours, o"), "{words}");
 }
 
 #[test]

@@ -266,6 +266,50 @@ fn with_another_station_the_common_times_and_the_distance_are_told() {
     passes(&["--with", "nowhere"]).assert_refused(2, &["LAT,LON", "IO84RA"]);
 }
 
+/// GANNET-1's uplink is 145.927 MHz and moves by some 3 kHz; PETREL-1's repeater is on at weekends only, and
+/// this is a Wednesday.
+#[test]
+fn a_link_that_is_off_or_outside_the_segments_is_told_with_the_frequencies() {
+    let home = Home::empty();
+    let demo = std::fs::read_to_string(DEMO).unwrap();
+    home.file("elements.txt", &std::fs::read_to_string(ELEMENTS).unwrap());
+    home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+    let window = ["--from", "2026-11-25T18:00:00Z", "--hours", "1"];
+    let run = |from: &str, satellite: &str, more: &[&str]| {
+        let config = home.file("own.toml", &demo.replacen("from = 145_800_000", from, 1));
+        let of = ["passes", "--config", &config, "--frequencies", "--satellite", satellite];
+        home.run(&[&of[..], &window[..], more].concat())
+    };
+    let words = |ran: &Ran| ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for (from, told, may) in [
+        ("from = 145_800_000", "", true),
+        ("from = 145_927_000", "uplink partly outside your [transmit] segments", false),
+        (
+            "from = 145_950_000",
+            "uplink outside your [transmit] segments: the transmitter is left alone",
+            false,
+        ),
+    ] {
+        let ran = run(from, "GANNET-1", &[]);
+        ran.assert_fits_the_screen();
+        assert!(words(&ran).contains(told) && ran.out.contains("uplink") != may, "{}", ran.out);
+        let links = run(from, "GANNET-1", &["--json"]).objects()[0]["frequencies"].clone();
+        assert_eq!((&links[0]["may_transmit"], &links[0]["on"]), (&may.into(), &"throughout".into()));
+        assert_eq!(links[1]["may_transmit"], Value::Null, "the beacon has no uplink");
+        let calendar = run(from, "GANNET-1", &["--calendar"]).out.replace("\r\n ", "");
+        assert!(
+            calendar.contains("repeater: receive on 435.2") && calendar.contains(" MHz as it rises\\, "),
+            "{calendar}"
+        );
+        assert!(calendar.contains("uplink") != may, "{calendar}");
+    }
+    let off = run("from = 145_800_000", "PETREL-1", &[]);
+    off.assert_fits_the_screen();
+    assert!(off.out.contains("    off during this pass, says the satellites file\n"), "{}", off.out);
+    let off = run("from = 145_800_000", "PETREL-1", &["--json"]).objects();
+    assert_eq!(off[0]["frequencies"][0]["on"], "off");
+}
+
 /// Source: what another program read, by `tests/reference/read_calendar.py`.
 const CALENDAR: &str = include_str!("../reference/calendar.csv");
 

@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use crate::clock::Trust;
 use crate::config::{Config, ConfigError, Dialects, is_placeholder};
 use crate::daemon::Catalog;
-use crate::link::{Link, LinkKind, Satellite, third_harmonic};
+use crate::link::{Link, LinkKind, Satellite, shift, third_harmonic};
+use crate::terms::Hertz;
 
 /// Ports that are not there, and two names of one port. `resolve` follows links to the file that
 /// a port really is.
@@ -53,17 +54,29 @@ pub(super) fn uplinks(config: &Config, satellites: &[Satellite]) -> Vec<String> 
     if !config.transmits() {
         return Vec::new();
     }
-    links(satellites)
-        .filter_map(|(satellite, link)| Some((satellite, link, link.uplink?.hertz)))
-        .filter(|(_, _, uplink)| !config.transmit.allow(*uplink))
-        .map(|(satellite, link, uplink)| {
-            let name = format!("{} {}", satellite.name, link.name);
+    let doubt = |(satellite, link): (&Satellite, &Link)| {
+        let uplink = link.uplink?;
+        let shift = if uplink.fixed { 0.0 } else { shift(uplink.hertz.as_f64(), FASTEST_KM_S).abs() };
+        let edge = |sign: f64| uplink.hertz + Hertz::rounded(sign * shift);
+        let name = format!("{} {}: its uplink, {}", satellite.name, link.name, uplink.hertz);
+        if !config.transmit.allow(uplink.hertz) {
+            return Some(format!("{name}, is in no [transmit] segment: the transmitter is left alone"));
+        }
+        let leaves = ![-1.0, 1.0].into_iter().all(|sign| config.transmit.allow(edge(sign)));
+        leaves.then(|| {
             format!(
-                "{name}: its uplink, {uplink}, is in no [transmit] segment: the transmitter is left alone"
+                "{name}, can leave its [transmit] segment by the Doppler shift, up to {:.1} kHz: the \
+                 transmitter is left alone there",
+                shift / 1e3
             )
         })
-        .collect()
+    };
+    links(satellites).filter_map(doubt).collect()
 }
+
+/// A satellite that just stays up goes 7.9 km/s, and none comes nearer or goes away faster on a round
+/// orbit (by hand: the root of 398601 / 6378).
+const FASTEST_KM_S: f64 = 7.9;
 
 /// Uplinks whose third harmonic falls into the station's own receiver.
 pub(super) fn harmonics(config: &Config, satellites: &[Satellite]) -> Vec<String> {
@@ -156,6 +169,12 @@ mod tests {
         assert_eq!(doubts.len(), 2, "{doubts:?}");
         assert!(doubts[0].starts_with("GANNET-1 repeater: its uplink, 145.927 000 MHz, is in no"));
         assert!(doubts[1].starts_with("PETREL-1 repeater"), "{doubts:?}");
+        // By hand: 145.927 MHz x 7.9 / 299792 = 3.8 kHz.
+        let near = "[transmit]\nsegments = [{ from = 145_800_000, to = 145_930_000 }]\n";
+        let doubts = uplinks(&config(&format!("{radio}{near}")), &satellites);
+        let leaves = "GANNET-1 repeater: its uplink, 145.927 000 MHz, can leave its [transmit] segment by the \
+                      Doppler shift, up to 3.8 kHz";
+        assert!(doubts[0].starts_with(leaves), "{doubts:?}");
         assert_eq!(uplinks(&config(radio), &satellites), [""; 0]);
         assert_eq!(
             uplinks(&config(&format!("{}{licence}", radio.replace("both", "receive"))), &satellites),

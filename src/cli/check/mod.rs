@@ -13,7 +13,8 @@ use clap::Args;
 use crate::clock::{Clock as _, SystemClock};
 use crate::config::{Config, load_satellites};
 use crate::daemon::{Catalog, Planner};
-use crate::link::Satellite;
+use crate::link::{Link, Satellite};
+use crate::terms::Time;
 
 use super::Failure;
 use super::source::load_config;
@@ -58,9 +59,10 @@ impl Check {
         let (catalog, complaints) = Catalog::load(&config, satellites);
         let now = Utc::now();
         for satellite in catalog.satellites() {
-            let links: Vec<&str> = satellite.links.iter().map(|link| link.name.as_str()).collect();
+            let links: Vec<String> = satellite.links.iter().map(|link| hours(link, now)).collect();
             let orbit = elements::of(&catalog, satellite, now);
-            say(format_args!("{:<12} {}; {orbit}", satellite.name, links.join(", ")))?;
+            let line = format!("{:<12} {}; {orbit}", satellite.name, links.join(", "));
+            say(wrap_at(&line, 13))?;
         }
         let clock = SystemClock::new(config.clock.clone()).trust();
         let planner = Planner::new(&config, catalog.clone());
@@ -77,6 +79,16 @@ impl Check {
         doubts.extend(doubts::dialects(&config));
         doubts.iter().try_for_each(|doubt| say(wrap_at(&format!("warning      {}", plain(doubt)), 13)))
     }
+}
+
+/// A link's name, and whether it is on where that is not always so.
+fn hours(link: &Link, now: Time) -> String {
+    let hours = match (link.on.is_empty(), link.is_on(now)) {
+        (true, _) => "",
+        (false, true) => " (at some hours, on now)",
+        (false, false) => " (at some hours, off now)",
+    };
+    format!("{}{hours}", link.name)
 }
 
 /// The configuration and its satellites, checked as far as that goes without opening a port.

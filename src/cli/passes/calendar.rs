@@ -69,7 +69,7 @@ fn description(found: &Found<'_>) -> String {
     )];
     lines.extend(words(found));
     for dials in found.dials.iter().flatten() {
-        lines.extend(dials.lines().iter().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" ")));
+        lines.extend(dials.sentences());
     }
     lines.join("\n")
 }

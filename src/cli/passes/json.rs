@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::cli::hindrance::Share;
 use crate::cli::text::rounded;
 use crate::sky::Eclipse;
 use crate::terms::{Channel, Mode, Time, rfc3339};
@@ -41,6 +42,8 @@ struct Dials<'a> {
     aos: Option<Pair>,
     tca: Option<Pair>,
     los: Option<Pair>,
+    on: &'static str,
+    may_transmit: Option<bool>,
 }
 
 #[derive(Serialize)]
@@ -83,7 +86,7 @@ pub(super) fn line(found: &Found<'_>) -> String {
 }
 
 fn frequencies(dials: &LinkDials) -> Dials<'_> {
-    let LinkDials { link, aos, tca, los } = dials;
+    let LinkDials { link, aos, tca, los, on, allowed, .. } = dials;
     let receive = tca.and_then(|channel| channel.receive);
     let transmit = tca.and_then(|channel| channel.transmit);
     let pair = |channel: Channel| Pair {
@@ -98,6 +101,8 @@ fn frequencies(dials: &LinkDials) -> Dials<'_> {
         aos: aos.map(pair),
         tca: tca.map(pair),
         los: los.map(pair),
+        on: on.name(),
+        may_transmit: allowed.map(|share| share == Share::All),
     }
 }
 

@@ -98,14 +98,16 @@ impl Passes {
         if let Some(other) = self.with {
             return self.meetings(&sky, other);
         }
-        let satellites = self.frequencies.then(|| self.source.satellites()).transpose()?;
+        let links = self.frequencies.then(|| self.source.links()).transpose()?;
         let minimum = self.minimum(&sky);
         let window = self.window(&sky);
         let clock_error_s = self.clock_error_s(&sky);
         let grades = sky.grades;
         let mut found = for_each(&sky, |track| self.search(track, window, minimum, &grades, clock_error_s))?;
         for one in &mut found {
-            one.dials = satellites.as_deref().map(|satellites| dials(one.track, &one.pass, satellites));
+            one.dials = links
+                .as_ref()
+                .map(|(satellites, segments)| dials(one.track, &one.pass, window, satellites, segments));
         }
         found.sort_by_key(|found: &Found<'_>| found.pass.aos.unwrap_or(window.0));
         if self.json {
@@ -118,7 +120,11 @@ impl Passes {
             let hours = self.hours;
             return say(format_args!("No satellite comes above {minimum} degrees within {hours} hours."));
         }
-        table::show(&found, &sky.grades, minimum)
+        table::show(&found, &sky.grades, minimum)?;
+        if links.is_some_and(|(_, segments)| segments.is_empty()) {
+            say("transmit: to know only; without [transmit] segments nothing is tuned there")?;
+        }
+        Ok(())
     }
 
     /// Where the search begins now, "now" is by the computer's clock.
