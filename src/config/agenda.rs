@@ -1,5 +1,10 @@
 //! What a configuration says of the agenda, checked.
 
+use std::fmt;
+
+use chrono::{Weekday, WeekdaySet};
+
+use super::Location;
 use crate::link::Schedule;
 
 /// Which passes are worked unattended, and what runs meanwhile.
@@ -24,6 +29,8 @@ pub struct Listed {
     pub link: Option<String>,
     /// 0 for the most important; equal for equally important ones.
     pub rank: usize,
+    /// Where the file lists it, or the group that it is in.
+    pub place: Location,
 }
 
 /// A program of the user's that runs at a moment of a pass.
@@ -69,6 +76,42 @@ impl When {
     }
 }
 
+/// As it is written.
+impl fmt::Display for When {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            When::BeforeAos(seconds) if *seconds >= 60.0 => write!(f, "{} min before aos", seconds / 60.0),
+            When::BeforeAos(seconds) => write!(f, "{seconds} s before aos"),
+            When::Aos => f.write_str("aos"),
+            When::Los => f.write_str("los"),
+        }
+    }
+}
+
+impl Agenda {
+    /// What goes for the whole agenda, for people: a line each.
+    pub(super) fn terms(&self) -> Vec<String> {
+        let minimum = self.minimum_elevation.map(|degrees| format!("passes above {degrees} degrees"));
+        let quiet = self.quiet.iter().map(|hours| format!("quiet {}", described(hours)));
+        let commands = self.commands.iter().map(|command| {
+            format!("at {}: {}, {} s at most", command.when, command.run.join(" "), command.limit_s)
+        });
+        minimum.into_iter().chain(quiet).chain(commands).collect()
+    }
+}
+
+/// `Mon Tue 22:00 to 07:00 by the clock on the wall`.
+fn described(hours: &Schedule) -> String {
+    let days = if hours.days == WeekdaySet::ALL {
+        "every day".to_owned()
+    } else {
+        let names: Vec<String> = hours.days.iter(Weekday::Mon).map(|day| day.to_string()).collect();
+        names.join(" ")
+    };
+    let clock = |time: chrono::NaiveTime| time.format("%H:%M");
+    format!("{days} {} to {} by the clock on the wall", clock(hours.from), clock(hours.to))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -79,6 +122,9 @@ mod tests {
         assert_eq!(When::parse("1.5 min before aos"), Some(When::BeforeAos(90.0)));
         assert_eq!(When::parse("30 s before aos"), Some(When::BeforeAos(30.0)));
         assert_eq!((When::parse("aos"), When::parse("los")), (Some(When::Aos), Some(When::Los)));
+        for words in ["1.5 min before aos", "30 s before aos", "aos", "los"] {
+            assert_eq!(When::parse(words).unwrap().to_string(), words);
+        }
         for odd in [
             "",
             "tca",

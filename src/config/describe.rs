@@ -20,11 +20,19 @@ impl Config {
         };
         line("station", self.describe_station());
         line("", format!("passes above {} degrees", self.station.minimum_elevation));
+        if let Some(horizon) = &self.station.horizon {
+            let (lowest, highest) = (horizon.lowest_deg(), horizon.highest_deg());
+            let corners = horizon.corners();
+            line("", format!("own horizon, {lowest} to {highest} degrees high, by {corners} corners"));
+        }
         for path in &self.files.elements {
             line("elements", path.display().to_string());
         }
         for source in &self.sources {
             line("", format!("{}, {}", source.name, source.url));
+        }
+        if let Some(file) = &self.files.earth_orientation {
+            line("earth", file.display().to_string());
         }
         line("satellites", self.files.satellites.display().to_string());
         line("state", self.files.state.display().to_string());
@@ -125,9 +133,7 @@ impl Config {
         if lines.is_empty() {
             return vec!["nothing".to_owned()];
         }
-        lines.extend((!self.agenda.quiet.is_empty()).then(|| "quiet hours are kept".to_owned()));
-        let count = self.agenda.commands.len();
-        lines.extend((count > 0).then(|| format!("{count} of your commands")));
+        lines.extend(self.agenda.terms());
         lines
     }
 

@@ -166,12 +166,26 @@ impl<'a> Section<'a> {
 
     /// The items of a list, each of the kind; items that are wrong are reported and left out.
     pub(super) fn list<T>(&mut self, key: &'static str, kind: &Kind<T>) -> Option<Vec<T>> {
+        let items = self.list_with_places(key, kind)?;
+        Some(items.into_iter().map(|(item, _)| item).collect())
+    }
+
+    /// The same, each with its place.
+    pub(super) fn list_with_places<T>(
+        &mut self,
+        key: &'static str,
+        kind: &Kind<T>,
+    ) -> Option<Vec<(T, Location)>> {
         let (at, node) = self.entry(key)?;
         let DeValue::Array(items) = node.get_ref() else {
             self.wrong(key, at, node.get_ref(), format!("a list, each {}", kind.accepted()), None);
             return None;
         };
-        Some(items.iter().filter_map(|item| self.read(key, item.span(), item.get_ref(), kind)).collect())
+        let read = |item: &Spanned<DeValue<'_>>| {
+            let value = self.read(key, item.span(), item.get_ref(), kind)?;
+            Some((value, self.report.place(&item.span())))
+        };
+        Some(items.iter().filter_map(read).collect())
     }
 
     /// One value or a list of them.

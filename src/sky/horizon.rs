@@ -14,7 +14,7 @@ pub enum HorizonError {
     #[error("a horizon needs at least one corner")]
     Empty,
     /// An azimuth that is none.
-    #[error("azimuth {0} is not between 0 and 360 degrees")]
+    #[error("azimuth {0} is not from 0 up to, but not including, 360 degrees; north is 0")]
     Azimuth(f64),
     /// An elevation that hides all, or lies too deep.
     #[error("elevation {0} is not between -10 and 89 degrees")]
@@ -60,6 +60,16 @@ impl Horizon {
     /// The lowest place, degrees.
     pub fn lowest_deg(&self) -> f64 {
         self.corners.iter().map(|(_, elevation)| *elevation).fold(90.0, f64::min)
+    }
+
+    /// The highest place, degrees.
+    pub fn highest_deg(&self) -> f64 {
+        self.corners.iter().map(|(_, elevation)| *elevation).fold(-90.0, f64::max)
+    }
+
+    /// How many corners it has.
+    pub fn corners(&self) -> usize {
+        self.corners.len()
     }
 
     /// The first corner that is passed on the shorter way from one azimuth to another, both left

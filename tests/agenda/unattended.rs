@@ -107,7 +107,8 @@ fn a_radio_that_is_in_use_is_not_taken() {
 
 #[test]
 fn quiet_hours_keep_the_mount_still() {
-    let quiet = "satellites = [\"GANNET-1\", \"FULMAR-1\"]\n[[agenda.quiet]]\n";
+    let quiet =
+        "satellites = [\"GANNET-1\", \"FULMAR-1\"]\n[[agenda.quiet]]\nfrom = \"00:00\"\nto = \"00:00\"\n";
     let theatre = Theatre::open(quiet, "2026-11-28T08:08:00Z", SPEED);
     let crew = theatre.run();
     crew.ask(switch(true)).unwrap();
@@ -128,7 +129,7 @@ fn a_session_in_progress_survives_a_reload_and_wrong_files_change_nothing() {
     theatre.rewrite("satellites = [");
     let refused = crew.ask(Method::Reload).unwrap_err();
     assert!(refused.message.contains("nothing has changed"), "{refused:?}");
-    theatre.rewrite("satellites = [\"TERN-1\"]\n[[agenda.quiet]]\n");
+    theatre.rewrite("satellites = [\"TERN-1\"]\n[[agenda.quiet]]\nfrom = \"00:00\"\nto = \"00:00\"\n");
     let answer = crew.ask(Method::Reload).unwrap();
     assert!(answer["why"].as_str().unwrap().contains("read again"), "{answer}");
     assert_eq!(crew.status().satellite.as_deref(), Some("FULMAR-1"));

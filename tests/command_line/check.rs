@@ -1,6 +1,6 @@
 //! `beamhand check`.
 
-use crate::program::{DEMO, Home, beamhand};
+use crate::program::{DEMO, ELEMENTS, Home, beamhand};
 
 const FORMAT: &str = "format = 1\n";
 
@@ -92,4 +92,62 @@ fn dialects_of_ones_own_are_named_with_their_files_and_idle_ones_with_their_faul
     );
     assert!(words.contains("warning dialect idle, which no device uses: "), "{words}");
     assert!(words.contains("idle.toml:2:1: unknown key \"colour\""), "{words}");
+}
+
+/// All that an amateur set up and would look for: the horizon, the agenda's own limits, quiet hours, his
+/// commands, the file of the Earth's orientation.
+#[test]
+fn what_was_set_for_horizon_agenda_and_earth_is_told() {
+    let home = Home::empty();
+    home.file("satellites.toml", include_str!("../../config/demo/satellites.toml"));
+    home.file("elements.txt", &std::fs::read_to_string(ELEMENTS).unwrap());
+    // Two days of the form of finals2000A, long past.
+    let days = [("1125", "57717.00"), ("1126", "57718.00")].map(|(day, mjd)| {
+        format!("16{day} {mjd} P  0.000000 0.000100  0.000000 0.000100  P-0.3000000 0.0001000\n")
+    });
+    home.file("finals", &days.concat());
+    let told = |earth: &str| {
+        let file = home.file(
+            "beamhand.toml",
+            &format!(
+                "{FORMAT}[station]\nlatitude = 54\nlongitude = -2.5\nhorizon = [[0, 2], [90, 12.5], [180, 0]]\n\
+                 [files]\nelements = \"elements.txt\"\nsatellites = \"satellites.toml\"\n\
+                 earth_orientation = \"{earth}\"\n\
+                 [agenda]\nsatellites = [\"GANNET-1\",\n  \"GANET-1\"]\nminimum_elevation = 7\n\
+                 [[agenda.quiet]]\ndays = [\"mon\", \"tue\"]\nfrom = \"22:00\"\nto = \"07:00\"\n\
+                 [[agenda.command]]\nat = \"5 min before aos\"\nrun = [\"/bin/true\", \"up\"]\n"
+            ),
+        );
+        let ran = home.run(&["check", "--config", &file]);
+        assert_eq!(ran.code, Some(0), "{}", ran.err);
+        ran.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let words = told("finals");
+    for what in [
+        "own horizon, 0 to 12.5 degrees high, by 3 corners",
+        "passes above 7 degrees",
+        "quiet Mon Tue 22:00 to 07:00 by the clock on the wall",
+        "at 5 min before aos: /bin/true up, ",
+        "beamhand.toml:12:3: agenda: no satellite \"GANET-1\"",
+        "finals: the Earth's orientation is known from 25 Nov 2016 to 26 Nov 2016, and not now",
+    ] {
+        assert!(words.contains(what), "no {what:?} in {words}");
+    }
+    assert!(
+        told("nowhere")
+            .contains("nowhere: can't be read: No such file or directory; the Earth is taken to turn evenly")
+    );
+}
+
+#[test]
+fn quiet_hours_need_both_ends() {
+    let home = Home::empty();
+    home.file("satellites.toml", "format = 1\n");
+    let refused = |hours: &str, says: &[&str]| {
+        let text = format!("{FORMAT}[station]\nlatitude = 54\nlongitude = -2.5\n[[agenda.quiet]]\n{hours}");
+        home.run(&["check", "--config", &home.file("a.toml", &text)]).assert_refused(78, says);
+    };
+    refused("from = \"22:00\"\n", &["a.toml:6:1: `to` is missing in [[agenda.quiet]]: give both"]);
+    refused("days = [\"mon\"]\nto = \"07:00\"\n", &["a.toml:7:1: `from` is missing"]);
+    refused("days = [\"mon\"]\n", &["a.toml:5:1: `from` is missing", "`to` is missing"]);
 }

@@ -4,10 +4,10 @@ use std::os::unix::fs::PermissionsExt as _;
 use std::path::{Path, PathBuf};
 
 use crate::clock::Trust;
-use crate::config::{Config, ConfigError, Dialects, is_placeholder};
+use crate::config::{Config, ConfigError, Dialects, is_placeholder, load_earth_orientation};
 use crate::daemon::Catalog;
 use crate::link::{Link, LinkKind, Satellite, shift, third_harmonic};
-use crate::terms::Hertz;
+use crate::terms::{Hertz, Time};
 
 /// Ports that are not there, and two names of one port. `resolve` follows links to the file that
 /// a port really is.
@@ -36,7 +36,7 @@ pub(super) fn agenda(config: &Config, catalog: &Catalog) -> Vec<String> {
     let unknown = config.agenda.satellites.iter().filter_map(|listed| {
         let found = catalog.satellite(&listed.satellite);
         let link = found.and_then(|satellite| catalog.link(satellite, listed.link.as_deref()));
-        Some(format!("agenda: {}", link.err()?))
+        Some(format!("{}: agenda: {}", listed.place, link.err()?))
     });
     let programs = config.agenda.commands.iter().filter_map(|command| command.run.first());
     let unusable = programs.filter(|program| !is_program(Path::new(program)));
@@ -118,6 +118,25 @@ pub(super) fn dialects(config: &Config) -> Vec<String> {
             errors.iter().map(told).collect::<Vec<_>>()
         })
         .collect()
+}
+
+/// A file of the Earth's orientation that can't be read, or does not reach to now.
+pub(super) fn earth(config: &Config, now: Time) -> Option<String> {
+    let file = config.files.earth_orientation.as_deref()?;
+    let (first, last) = match load_earth_orientation(file) {
+        Ok(earth) => earth.span(),
+        Err(why) => return Some(why),
+    };
+    let day = |time: Time| time.format("%-d %b %Y");
+    (now < first || now > last).then(|| {
+        format!(
+            "{}: the Earth's orientation is known from {} to {}, and not now: it is taken to turn evenly (UT1 = \
+             UTC); a newer file from the IERS is needed",
+            file.display(),
+            day(first),
+            day(last)
+        )
+    })
 }
 
 /// A clock by which no pass would be started, and what to do.

@@ -18,7 +18,7 @@ use crate::terms::Time;
 
 use super::Failure;
 use super::source::load_config;
-use super::text::{plain, say, show, wrap_at};
+use super::text::{plain, say, wrap_at};
 
 pub(super) use elements::age;
 
@@ -55,7 +55,7 @@ impl Check {
         if self.connect {
             return connect::run(&config, self.json);
         }
-        show(config.describe())?;
+        config.describe().lines().try_for_each(|line| say(wrap_at(line, 13)))?;
         let (catalog, complaints) = Catalog::load(&config, satellites);
         let now = Utc::now();
         for satellite in catalog.satellites() {
@@ -75,6 +75,7 @@ impl Check {
         doubts.extend(doubts::uplinks(&config, catalog.satellites()));
         doubts.extend(doubts::harmonics(&config, catalog.satellites()));
         doubts.extend(doubts::agenda(&config, &catalog));
+        doubts.extend(doubts::earth(&config, now));
         doubts.extend(doubts::clock(&clock));
         doubts.extend(doubts::dialects(&config));
         doubts.iter().try_for_each(|doubt| say(wrap_at(&format!("warning      {}", plain(doubt)), 13)))

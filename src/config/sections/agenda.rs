@@ -6,20 +6,19 @@ use crate::config::document::Section;
 use crate::config::document::kind::{named_or_grouped, number, text};
 
 use super::link::schedule;
+use crate::link::Schedule;
 
 pub(super) fn agenda(mut agenda: Section<'_>) -> Agenda {
-    let groups = agenda.list("satellites", &named_or_grouped()).unwrap_or_default();
+    let groups = agenda.list_with_places("satellites", &named_or_grouped()).unwrap_or_default();
     let minimum_elevation = agenda.optional("minimum_elevation", &number(0.0..=89.0, "degrees"));
-    let quiet = agenda.sections("quiet", "[[agenda.quiet]]").into_iter().map(schedule).collect();
+    let quiet = agenda.sections("quiet", "[[agenda.quiet]]").into_iter().map(quiet_hours).collect();
     let commands = agenda.sections("command", "[[agenda.command]]");
     agenda.finish();
     let mut satellites: Vec<Listed> = Vec::new();
-    for (rank, (satellite, link)) in groups
-        .into_iter()
-        .enumerate()
-        .flat_map(|(rank, group)| group.into_iter().map(move |member| (rank, member)))
-    {
-        let listed = Listed { satellite, link, rank };
+    let members = groups.into_iter().enumerate().flat_map(|(rank, (group, place))| {
+        group.into_iter().map(move |(satellite, link)| Listed { satellite, link, rank, place: place.clone() })
+    });
+    for listed in members {
         if satellites.iter().any(|other| is_same(other, &listed)) {
             agenda.refuse("satellites", format!("`satellites` names {} twice", listed.satellite));
         }
@@ -27,6 +26,20 @@ pub(super) fn agenda(mut agenda: Section<'_>) -> Agenda {
     }
     let commands = commands.into_iter().filter_map(command).collect();
     Agenda { satellites, minimum_elevation, quiet, commands }
+}
+
+/// A span that is left out would be the whole day, which nobody means by leaving it out.
+fn quiet_hours(hours: Section<'_>) -> Schedule {
+    for (key, other) in [("from", "to"), ("to", "from")] {
+        if !hours.has(key) {
+            let what = format!(
+                "`{key}` is missing in [[agenda.quiet]]: give both, such as from = \"22:00\" and to = \"07:00\"; \
+                 \"00:00\" for both is the whole day"
+            );
+            hours.refuse(other, what);
+        }
+    }
+    schedule(hours)
 }
 
 fn is_same(one: &Listed, other: &Listed) -> bool {
