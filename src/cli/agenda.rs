@@ -99,12 +99,14 @@ impl Agenda {
         if rows.is_empty() {
             return say(format_args!("No pass of the agenda's satellites within {} hours.", self.hours));
         }
+        // The day of UTC is told where it is not the wall's.
+        let width = if rows.iter().any(|row| utc_day(row.entry).is_some()) { UTC + DAY } else { UTC };
         say(format_args!(
-            "  {:<20} {:<9} {:<11} {:>4} {:>3}  why",
+            "  {:<20} {:<9} {:<width$} {:>4} {:>3}  why",
             "satellite", "local", "UTC", "min", "el"
         ))?;
         for Row { entry, errors, allowed } in rows {
-            say(wrap_at(&row(entry), WHY_AT))?;
+            say(wrap_at(&row(entry, width), WHY_AT + width))?;
             if let Some(errors) = errors.filter(|_| entry.is_chosen()) {
                 let LookErrors { pointing_error_deg, timing_error_s, frequency_error_hz, .. } = errors;
                 let told = may_be_off(pointing_error_deg, timing_error_s, frequency_error_hz, "the downlink");
@@ -132,18 +134,30 @@ fn uplink(planner: &Planner, entry: &Entry, segments: &Segments) -> Option<Share
     allowed(&planner.track(satellite).ok()?, link, entry.span, segments)
 }
 
-/// The column at which the reason begins.
-const WHY_AT: usize = 55;
+/// Widths of the column of UTC, and of a day before it; how many columns are beside it up to the reason.
+const UTC: usize = 11;
+const DAY: usize = 4;
+const WHY_AT: usize = 44;
 
-fn row(entry: &Entry) -> String {
+fn utc_day(entry: &Entry) -> Option<String> {
+    let begins = entry.span.from;
+    let is_same = begins.with_timezone(&Local).date_naive() == begins.date_naive();
+    (!is_same).then(|| begins.format("%a ").to_string())
+}
+
+fn row(entry: &Entry, width: usize) -> String {
     let name: String = format!("{} {}", entry.satellite, entry.link).chars().take(20).collect();
     let sign = if entry.is_chosen() { '+' } else { '-' };
     let to_the_minute = |time: Time| time.format("%H:%M").to_string();
+    let utc = format!(
+        "{}{}-{}",
+        utc_day(entry).unwrap_or_default(),
+        to_the_minute(entry.span.from),
+        to_the_minute(entry.span.until)
+    );
     let wall = entry.span.from.with_timezone(&Local).format("%a %H:%M").to_string();
     format!(
-        "{sign} {name:<20} {wall:<9} {}-{} {:>4.1} {:>3.0}  {}",
-        to_the_minute(entry.span.from),
-        to_the_minute(entry.span.until),
+        "{sign} {name:<20} {wall:<9} {utc:<width$} {:>4.1} {:>3.0}  {}",
         entry.useful_s / 60.0,
         height(entry.pass.max_elevation_deg),
         entry.why

@@ -165,6 +165,14 @@ fn read(text: &str) -> Result<Vec<Locator>, Failure> {
         Ok(locators) => return Ok(locators),
         Err(refusal) => refusal,
     };
+    let empty = text.split(',').position(|item| item.trim().is_empty());
+    if let Some(place) = empty.filter(|_| text.contains(',') && !Path::new(text).exists()) {
+        return Err(Failure::Usage(format!(
+            "--locators: item {} of \"{text}\" is empty: one comma stands between two locators, and none at \
+             the ends",
+            place + 1
+        )));
+    }
     let lines = read_text(Path::new(text), ELEMENTS_LIMIT).map_err(|error| {
         let error = plain(&error.to_string());
         Failure::Usage(format!("--locators: {refusal}; nor is it a file of them: \"{text}\" {error}"))

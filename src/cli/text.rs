@@ -44,6 +44,14 @@ pub(super) fn both_clocks(time: Time) -> String {
     if utc == wall { format!("{utc} UTC") } else { format!("{utc} UTC ({wall} local)") }
 }
 
+/// The day by the clock on the wall, and that of UTC where it is another one:
+/// `Wednesday, 25 November 2026 (UTC: Thursday, 26 November)`.
+pub(super) fn day(time: Time) -> String {
+    let wall = time.with_timezone(&Local).date_naive();
+    let day = wall.format("%A, %-d %B %Y").to_string();
+    if wall == time.date_naive() { day } else { format!("{day} (UTC: {})", time.format("%A, %-d %B")) }
+}
+
 /// `19:30:05`, by the clock on the wall.
 pub(super) fn wall_clock(time: Time) -> String {
     time.with_timezone(&Local).format("%H:%M:%S").to_string()

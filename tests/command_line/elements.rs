@@ -23,7 +23,11 @@ fn what_was_imported_is_listed_and_looked_at() {
     home.run(&["look"]).assert_refused(1, &["elements.txt", "no usable element set"]);
     let imported = home.run(&["elements", "import", ELEMENTS]);
     imported.assert_fits_the_screen();
-    assert!(imported.out.contains("elements.txt: 5 of satellites that were not there"), "{}", imported.out);
+    assert!(
+        imported.out.contains("elements.txt: 5 sets: 5 of satellites that were not there"),
+        "{}",
+        imported.out
+    );
     let text = home.run(&["elements", "list"]);
     text.assert_fits_the_screen();
     assert!(text.out.contains("GANNET-1") && text.out.contains("0 min ago"), "{}", text.out);
@@ -61,6 +65,24 @@ fn what_the_sets_missed_by_is_expected_again() {
     assert!(before < 10.0 && error() > 20.0 * before, "{before} {}", error());
 }
 
+/// Whatever the age, the column holds it; a name that is too long for its own is marked and explained.
+#[test]
+fn the_list_cuts_no_age_and_says_where_it_cuts_a_name() {
+    let home = home("");
+    let long = later_set(99077, "15.2", "0.0011").replace("GANNET-1", "KITTIWAKE OF THE NORTH-WEST");
+    let ahead = beamhand::terms::rfc3339(beamhand::terms::later(chrono::Utc::now(), 25.5 * 86_400.0));
+    let long = long.replace("2026-11-21T12:00:00", ahead.trim_end_matches('Z'));
+    let imported = home.run_with_input(&["elements", "import", "-"], long);
+    assert_eq!(imported.code, Some(0), "{}", imported.err);
+    let list = home.run(&["elements", "list", "--all"]);
+    list.assert_fits_the_screen();
+    assert!(list.out.contains(" 25 days in the future  "), "{}", list.out);
+    assert!(list.out.contains("KITTIWAKE OF TH... "), "{}", list.out);
+    assert!(list.out.contains("... a longer name is cut; --json has it whole"), "{}", list.out);
+    let own = home.run(&["elements", "list"]);
+    assert!(!own.out.contains("..."), "{}", own.out);
+}
+
 #[test]
 fn of_file_and_almanac_the_newer_set_is_looked_at_once() {
     let home = home("");
@@ -84,7 +106,11 @@ fn a_bad_import_changes_nothing_and_names_the_place() {
     let text = std::fs::read_to_string(XML).unwrap();
     let half = home.run_with_input(&["elements", "import", "-"], text.replacen("2.00613016", "nan", 1));
     assert_eq!(half.code, Some(0));
-    assert!(half.out.contains("2 of satellites that were not there, 1 bad and left out"), "{}", half.out);
+    assert!(
+        half.out.contains("3 sets: 2 of satellites that were not there, 1 bad and left out"),
+        "{}",
+        half.out
+    );
     assert!(
         half.err.contains("standard input:41: set 2, PETREL & CHICK: the mean motion is NaN"),
         "{}",
@@ -120,7 +146,9 @@ fn a_set_that_describes_no_orbit_is_named_and_counted_and_takes_no_good_ones_pla
         let good = later_set(99077, "15.2", "0.0011");
         let both = format!("[{},{}]", bad.trim_matches(['[', ']']), good.trim_matches(['[', ']']));
         let half = home.run_with_input(&["elements", "import", "-"], both);
-        assert!(half.out.contains("1 bad and left out"), "{} {}", half.out, half.err);
+        let words = half.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        let whole = "standard input: 2 sets: 1 ";
+        assert!(words.starts_with(whole) && words.ends_with(", 1 bad and left out"), "{words} {}", half.err);
     }
     assert_eq!(epochs(), before);
 }
@@ -153,7 +181,7 @@ fn a_source_is_fetched_once_and_then_left_alone() {
     });
     let first = home.run(&["elements", "update"]);
     first.assert_fits_the_screen();
-    assert!(first.out.contains("club: 3 of satellites that were not there"), "{}", first.out);
+    assert!(first.out.contains("club: 3 sets: 3 of satellites that were not there"), "{}", first.out);
     server.join().unwrap();
     let second = home.run(&["elements", "update"]);
     second.assert_fits_the_screen();

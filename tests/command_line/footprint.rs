@@ -44,6 +44,9 @@ fn a_file_of_locators_may_have_remarks_and_its_faults_have_a_line() {
     assert_eq!(rows.len(), 4, "three and the station itself: {}", text.out);
     let bad = home.file("bad.txt", "KP20LG\nsomewhere\n");
     footprint(&home, &["--locators", &bad]).assert_refused(1, &["bad.txt:2:", "somewhere"]);
+    for (list, item) in [("KP20LG,,JN58", "item 2"), ("KP20LG,", "item 2"), (" ,KP20LG", "item 1")] {
+        footprint(&home, &["--locators", list]).assert_refused(2, &[item, "is empty", "one comma"]);
+    }
     footprint(&home, &["--locators", "KP20LG,nowhere"]).assert_refused(2, &["nowhere", "nor is"]);
 }
 

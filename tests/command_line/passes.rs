@@ -127,6 +127,27 @@ fn the_legend_says_what_counts_as_up_how_sure_it_is_and_what_was_cut() {
     assert!(horizon.contains("\nup: above 0 degrees, and your own horizon\n"), "{horizon}");
 }
 
+/// A wall ten hours ahead of UTC is at the next day from 14:00 UTC on.
+#[test]
+fn the_day_of_utc_is_told_where_it_is_not_the_walls() {
+    let home = Home::empty();
+    let run = |verb: &[&str]| {
+        let window = ["--config", DEMO, "--from", "2026-11-25T12:00:00Z", "--hours", "12"];
+        let output = home.command(&[verb, &window[..]].concat()).env("TZ", "QQQ-10").output().unwrap();
+        let out = String::from_utf8(output.stdout).unwrap();
+        assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+        out
+    };
+    for verb in [&["passes"][..], &["passes", "--with", "KP20LG"]] {
+        let out = run(verb);
+        assert!(out.contains("\nWednesday, 25 November 2026\n"), "{out}");
+        assert!(out.contains("\nThursday, 26 November 2026 (UTC: Wednesday, 25 November)\n"), "{out}");
+    }
+    let out = run(&["agenda"]);
+    assert!(out.lines().any(|line| line.contains(" Thu 04:33 Wed 18:33-18:42 ")), "{out}");
+    assert!(out.lines().any(|line| line.contains(" Wed 2") && !line.contains("Wed 1")), "{out}");
+}
+
 /// Whatever the limit is, a pass that does not reach it shows a smaller number.
 #[test]
 fn a_height_is_never_rounded_up_over_the_limit_of_its_grade() {

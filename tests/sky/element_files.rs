@@ -87,6 +87,14 @@ fn a_bad_set_is_reported_with_its_line_and_the_rest_is_kept() {
 }
 
 #[test]
+fn a_name_at_the_end_of_a_file_lacks_its_set() {
+    let (names, refused) = outcome(&format!("{FIRST}\n{SECOND}\nTERN-1\n"));
+    assert_eq!(names, ["99002"]);
+    let why = "TERN-1: a name with nothing below it: the file ends before its set";
+    assert_eq!(refused, [(3, why.to_owned())]);
+}
+
+#[test]
 fn lines_that_do_not_belong_together_are_told_apart() {
     let other = summed(&SECOND.replacen("99002", "99003", 1));
     let cases = [

@@ -38,6 +38,11 @@ struct Line<'a> {
     came: Option<String>,
 }
 
+/// Widths of the columns: the longest age is such as "23 months in the future".
+const NAME: usize = 18;
+const AGE: usize = 23;
+const SOURCE: usize = 13;
+
 /// One satellite, by the name that the user knows it under.
 struct Row<'a> {
     name: &'a str,
@@ -65,8 +70,15 @@ impl List {
         if self.json {
             return rows.iter().try_for_each(|row| say(json(row, now)));
         }
-        say(format_args!("{:<20} {:>9}  {:<20} {:<12} from", "satellite", "number", "age", "came"))?;
+        say(format_args!("{:<NAME$} {:>9}  {:<AGE$} {:<12} from", "satellite", "number", "age", "came"))?;
         rows.iter().try_for_each(|row| say(text(row, now)))?;
+        let is_cut = |row: &Row<'_>| {
+            cut(row.name, NAME) != row.name
+                || row.known.is_some_and(|known| cut(&known.source, SOURCE) != known.source)
+        };
+        if rows.iter().any(is_cut) {
+            say("... a longer name is cut; --json has it whole")?;
+        }
         let records = Shelf::in_folder(&config.files.state).records().map_err(Failure::Failed)?;
         config.sources.iter().try_for_each(|source| {
             let record = records.iter().find(|record| record.name == source.name);
@@ -94,10 +106,21 @@ fn json(row: &Row<'_>, now: Time) -> String {
 
 fn text(row: &Row<'_>, now: Time) -> String {
     let Row { name, number, known } = row;
-    let Some(known) = known else { return format!("{name:<20.20} {number:>9}  none: it can't be followed") };
+    let name = cut(name, NAME);
+    let Some(known) = known else {
+        return format!("{name:<NAME$} {number:>9}  none: it can't be followed");
+    };
     let age = age(seconds_between(known.set.epoch, now) / 86_400.0);
     let came = known.came.map_or("-".to_owned(), |came| format!("{} ago", span(came, now)));
-    format!("{name:<20.20} {number:>9}  {age:<20.20} {came:<12.12} {:.14}", known.source)
+    format!("{name:<NAME$} {number:>9}  {age:<AGE$} {came:<12} {}", cut(&known.source, SOURCE))
+}
+
+/// As many characters as there is room for; what is cut shows it.
+fn cut(text: &str, width: usize) -> String {
+    if text.chars().count() <= width {
+        return text.to_owned();
+    }
+    text.chars().take(width - 3).chain("...".chars()).collect()
 }
 
 fn source_state(record: Option<&Record>, now: Time) -> String {

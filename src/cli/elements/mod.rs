@@ -49,17 +49,19 @@ impl Elements {
     }
 }
 
-/// Says what became of a file's sets.
+/// Says what became of a file's sets, what is bad of it counted as one each; the parts add up.
 fn tell(source: &str, tally: Tally, refused: usize) -> Result<(), Failure> {
     let Tally { new, newer, known, ahead, lost } = tally;
+    let refused = refused + lost;
+    let all = new + newer + known + ahead + refused;
     let parts = [
         (newer, "newer than before"),
         (new, "of satellites that were not there"),
-        (known, "no newer than what is there"),
+        (known, "no newer than what is there, which stays"),
         (ahead, "for a time more than 30 days ahead and left out"),
-        (refused + lost, "bad and left out"),
+        (refused, "bad and left out"),
     ];
     let told: Vec<String> =
         parts.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();
-    say(super::text::wrap_at(&format!("{source}: {}", told.join(", ")), 2))
+    say(super::text::wrap_at(&format!("{source}: {all} sets: {}", told.join(", ")), 2))
 }

@@ -1,10 +1,9 @@
 //! When another station has a satellite too.
 
-use chrono::{Local, NaiveDate};
 use serde::Serialize;
 
 use crate::cli::Failure;
-use crate::cli::text::{compass, rounded, say, utc_clock, wall_clock};
+use crate::cli::text::{compass, day, rounded, say, utc_clock, wall_clock};
 use crate::sky::passes::Meeting;
 use crate::sky::{Look, SkyError, Track};
 use crate::terms::{Time, rfc3339, seconds_between};
@@ -81,9 +80,8 @@ impl<'a> Meet<'a> {
         serde_json::to_string(&line).unwrap_or_default()
     }
 
-    fn day(&self) -> Option<NaiveDate> {
-        let time = self.meeting.begins.or(self.meeting.ends)?;
-        Some(time.with_timezone(&Local).date_naive())
+    fn day(&self) -> Option<String> {
+        self.meeting.begins.or(self.meeting.ends).map(day)
     }
 
     fn row(&self) -> String {
@@ -125,10 +123,11 @@ pub(super) fn show(
         "{:<14} {:<8} {:<8} {:<8} {:>4} {:<16} there",
         "satellite", "from", "until", "from", "min", "here"
     ))?;
-    let mut day = None;
+    let mut heading = String::new();
     for meet in found {
-        if let Some(begins) = meet.day().filter(|begins| day.replace(*begins) != Some(*begins)) {
-            say(begins.format("%A, %-d %B %Y"))?;
+        if let Some(begins) = meet.day().filter(|begins| *begins != heading) {
+            say(&begins)?;
+            heading = begins;
         }
         say(meet.row())?;
     }

@@ -1,10 +1,8 @@
 //! Passes for people.
 
-use chrono::{Local, NaiveDate};
-
 use crate::cli::Failure;
 use crate::cli::off::tenths;
-use crate::cli::text::{compass, height, say, utc_clock, wall_clock, wrap};
+use crate::cli::text::{compass, day, height, say, utc_clock, wall_clock, wrap};
 use crate::sky::{Eclipse, Grades};
 use crate::terms::{Time, seconds_between};
 
@@ -20,11 +18,12 @@ pub(super) fn show(found: &[Found<'_>], grades: &Grades, minimum: f64) -> Result
         "{:<14} {:<8} {:<8} {:<8} {:<8} {:<7} {:<6} {:>4}",
         "satellite", "rises", "highest", "sets", "rises", "from-to", "height", "min"
     ))?;
-    let mut day = None;
+    let mut heading = String::new();
     for one in found {
-        let begins = local_day(one.pass.aos.unwrap_or(one.pass.highest));
-        if day.replace(begins) != Some(begins) {
-            say(begins.format("%A, %-d %B %Y"))?;
+        let begins = day(one.pass.aos.unwrap_or(one.pass.highest));
+        if heading != begins {
+            say(&begins)?;
+            heading = begins;
         }
         say(row(one))?;
         let words = words(one);
@@ -61,10 +60,6 @@ fn doubt(found: &[Found<'_>]) -> Option<String> {
     let (pointing, timing) = (tenths(off.pointing_deg), tenths(off.timing_s));
     let name: String = name.chars().take(14).collect();
     Some(format!("may be off by up to {pointing} degrees and {timing} s ({name}); `look` tells more"))
-}
-
-fn local_day(time: Time) -> NaiveDate {
-    time.with_timezone(&Local).date_naive()
 }
 
 fn row(found: &Found<'_>) -> String {

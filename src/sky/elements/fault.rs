@@ -5,6 +5,8 @@
 pub(in crate::sky) enum Fault {
     #[error("neither an element line nor the name above one")]
     Stray,
+    #[error("a name with nothing below it: the file ends before its set")]
+    LastName,
     #[error("line 1 of a set without its line 2 below it")]
     NoSecondLine,
     #[error("line 2 of a set without its line 1 above it")]

@@ -37,7 +37,10 @@ pub(super) fn read(text: &str) -> ElementFile {
         }
     }
     reader.file.cut_off = reader.first.is_some();
-    reader.abandon();
+    match reader.name.filter(|_| reader.first.is_none() && !reader.file.sets.is_empty()) {
+        Some(name) => reader.file.refuse(name.number, Some(&plain_name(name.text)), &Fault::LastName),
+        None => reader.abandon(),
+    }
     reader.file
 }
 
