@@ -14,7 +14,9 @@ pub enum HorizonError {
     #[error("a horizon needs at least one corner")]
     Empty,
     /// An azimuth that is none.
-    #[error("azimuth {0} is not from 0 up to, but not including, 360 degrees; north is 0")]
+    #[error(
+        "azimuth {0} lies outside a horizon's: from 0 to less than 360 degrees; for north write 0, not 360"
+    )]
     Azimuth(f64),
     /// An elevation that hides all, or lies too deep.
     #[error("elevation {0} is not between -10 and 89 degrees")]

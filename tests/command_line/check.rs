@@ -151,3 +151,11 @@ fn quiet_hours_need_both_ends() {
     refused("days = [\"mon\"]\nto = \"07:00\"\n", &["a.toml:7:1: `from` is missing"]);
     refused("days = [\"mon\"]\n", &["a.toml:5:1: `from` is missing", "`to` is missing"]);
 }
+
+#[test]
+fn an_azimuth_of_360_in_the_horizon_is_refused_with_what_to_write() {
+    let home = Home::empty();
+    let text = format!("{FORMAT}[station]\nlatitude = 54\nlongitude = -2.5\nhorizon = [[90, 2], [360, 5]]\n");
+    let says = ["a.toml:5:1: `horizon`: azimuth 360 ", "for north write 0, not 360"];
+    home.run(&["check", "--config", &home.file("a.toml", &text)]).assert_refused(78, &says);
+}

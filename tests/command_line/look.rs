@@ -204,3 +204,26 @@ fn a_look_says_how_far_it_may_be_off() {
     assert!(text.out.contains("may be off by ") && text.out.contains("elements 5 days old"), "{}", text.out);
     look(&["--station", STATION, "--at", EVENING]).assert_fits_the_screen();
 }
+
+/// What could not be followed stands above the table and not within, where both go to one screen.
+#[test]
+fn remarks_come_before_the_tables_heading() {
+    let home = Home::empty();
+    let set = |number: u32, year: u32| {
+        format!(
+            r#"{{"OBJECT_NAME": "AUK-{number}", "NORAD_CAT_ID": {number}, "EPOCH": "{year}-11-21T12:00:00",
+            "MEAN_MOTION": 15.2, "ECCENTRICITY": 0.001, "INCLINATION": 97.4, "BSTAR": 0.00002,
+            "RA_OF_ASC_NODE": 343.8, "ARG_OF_PERICENTER": 72.5, "MEAN_ANOMALY": 5.4}}"#
+        )
+    };
+    let elements = home.file("two.json", &format!("[{},{}]", set(99077, 2026), set(99078, 2010)));
+    let screen = std::fs::File::create(home.path().join("screen")).unwrap();
+    let arguments = ["look", "--elements", &elements, "--station", STATION, "--at", EVENING];
+    let mut both = home.command(&arguments);
+    both.stdout(screen.try_clone().unwrap()).stderr(screen);
+    assert!(both.status().unwrap().success());
+    let shown = std::fs::read_to_string(home.path().join("screen")).unwrap();
+    let place = |what: &str| shown.find(what).unwrap_or_else(|| panic!("no {what:?} in {shown}"));
+    assert!(place("more than ten years from the epoch of AUK-99078") < place("satellite   "), "{shown}");
+    assert!(place("satellite   ") < place("AUK-99077  "), "{shown}");
+}

@@ -48,7 +48,10 @@ fn grades(station: &mut Section<'_>) -> Grades {
 
 fn horizon(station: &mut Section<'_>) -> Option<Arc<Horizon>> {
     let corners = station.list("horizon", &azimuth_elevation())?;
-    Horizon::new(corners).map(Arc::new).inspect_err(|error| station.refuse("horizon", error.to_string())).ok()
+    Horizon::new(corners)
+        .map(Arc::new)
+        .inspect_err(|error| station.refuse("horizon", format!("`horizon`: {error}")))
+        .ok()
 }
 
 enum Place {
