@@ -84,6 +84,7 @@ fn path(track: &Track, window: Validity) -> Option<Path> {
     let mount = Mount {
         azimuth: AngleRange::new(0.0, 450.0),
         elevation: Some(AngleRange::new(0.0, 90.0)),
+        slew: AzEl::new(SLEW, SLEW),
         park: AzEl::new(0.0, 0.0),
         beam_width: 30.0,
         no_go: Vec::new(),

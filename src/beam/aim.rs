@@ -1,56 +1,137 @@
 //! The plan of the mount's axes through a pass.
 
-use crate::sky::Track;
+use crate::sky::{Look, Track};
 use crate::terms::{AzEl, Generation, Plan, Time, Validity, later, seconds_between};
 
-use super::Mount;
+use super::plan::{Sample, Start, plan};
+use super::{Mount, loss_db};
 
-/// Seconds between the samples from which the cable wrap is chosen. The azimuth turns by less
-/// than half a circle in it on any pass whose highest elevation is below 89.9 degrees.
-const SAMPLE_S: f64 = 1.0;
+/// The satellite moves by so much from sample to sample at most, degrees on the sky, unless a tick is
+/// longer. Between two samples the mount goes straight; beside the zenith, where that differs most
+/// from the satellite's way, it is off by some hundredths of a degree.
+const SAMPLE_DEG: f64 = 0.5;
+/// Samples are so many seconds apart, times a power of two.
+const TICK_S: f64 = 0.5;
+/// Ticks between two samples at most, and samples of a pass that lasts for hours.
+const LONGEST: u64 = 16;
+const SAMPLES: f64 = 2000.0;
+/// How often a summary looks at the beam, seconds; a pass of hours is looked at so many times.
+const LOOK_S: f64 = 0.25;
+const LOOKS: f64 = 20_000.0;
 
-/// A mount's aim through one pass: the satellite's own direction, in the cable wrap that keeps
-/// the mount on it for the longest part of the pass, clamped to what the mount can reach. Before
-/// AOS it stands at the rising direction, after LOS at the setting one.
+/// A mount's aim through one pass: the path that loses the least which the mount can take (see
+/// [`plan`]). Before AOS it stands where that begins, after LOS where it ends.
 #[derive(Clone)]
 pub struct Aim {
     track: Track,
     mount: Mount,
-    /// The azimuth through the pass without jumps, at every `SAMPLE_S` from AOS on.
-    unwrapped: Vec<f64>,
+    /// Seconds from AOS on, rising, and where the mount is then.
+    points: Vec<(f64, AzEl)>,
     pass: Validity,
     generation: Generation,
 }
 
+/// What a plan comes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Prospect {
+    /// Where the mount waits for the satellite, in its own coordinates.
+    pub rises_at: AzEl,
+    /// Where it ends.
+    pub sets_at: AzEl,
+    /// Whether it looks over the top at some time.
+    pub flips: bool,
+    /// The largest error, degrees on the sky, and when.
+    pub worst_deg: f64,
+    /// When that is.
+    pub worst_at: Time,
+    /// The mean error, degrees, each moment weighted by how useful it is.
+    pub mean_deg: f64,
+    /// What the beam loses at the worst moment, dB.
+    pub worst_loss_db: f64,
+    /// For how long it loses more than 3 dB, seconds.
+    pub beyond_3_db_s: f64,
+}
+
 impl Aim {
-    /// Plans `pass` (AOS to LOS) of `track`. `None` where the orbit can't be followed through it.
+    /// Plans `pass` (AOS to LOS) of `track`. `None` where the orbit can't be followed through it, or
+    /// the mount has no way.
     pub fn new(track: Track, mount: Mount, pass: Validity, generation: Generation) -> Option<Self> {
-        let count = (seconds_between(pass.from, pass.until).max(0.0) / SAMPLE_S).ceil() as usize;
-        let azimuths: Option<Vec<f64>> = (0..=count)
-            .map(|index| {
-                track.at(later(pass.from, index as f64 * SAMPLE_S)).ok().map(|look| look.azimuth_deg)
-            })
-            .collect();
-        let mut unwrapped = without_jumps(&azimuths?);
-        let turn = best_turn(&unwrapped, &mount);
-        unwrapped.iter_mut().for_each(|azimuth| *azimuth += turn);
-        Some(Self { track, mount, unwrapped, pass, generation })
+        Self::from_start(track, mount, pass, generation, None)
     }
 
-    /// The unwrapped azimuth of the sample nearest to `time`.
-    fn unwrapped_near(&self, time: Time) -> f64 {
-        let index = (seconds_between(self.pass.from, time) / SAMPLE_S).round().max(0.0) as usize;
-        self.unwrapped.get(index).or(self.unwrapped.last()).copied().unwrap_or_default()
+    /// The same for a mount that is not free to wait for the satellite: it stands somewhere so shortly
+    /// before that it may not get to the best place.
+    pub fn from_start(
+        track: Track,
+        mount: Mount,
+        pass: Validity,
+        generation: Generation,
+        start: Option<Start>,
+    ) -> Option<Self> {
+        let sky = samples(&track, pass)?;
+        let course = plan(&mount, &sky, start)?;
+        let points = sky.iter().map(|sample| sample.seconds).zip(course.places).collect();
+        Some(Self { track, mount, points, pass, generation })
+    }
+
+    /// The places between which the mount goes straight, and when it is there.
+    pub fn points(&self) -> impl Iterator<Item = (Time, AzEl)> {
+        self.points.iter().map(|(seconds, place)| (later(self.pass.from, *seconds), *place))
+    }
+
+    /// What the plan comes to, looked at several times a second.
+    pub fn prospect(&self) -> Option<Prospect> {
+        let seconds = seconds_between(self.pass.from, self.pass.until).max(0.0);
+        let step = LOOK_S.max(seconds / LOOKS);
+        let (rises_at, sets_at) = (self.points.first()?.1, self.points.last()?.1);
+        let tilts = self.mount.elevation.is_some();
+        let flips = tilts && self.points.iter().any(|(_, place)| place.elevation > 90.0);
+        let (mut worst_deg, mut worst_at, mut sum, mut weight) = (0.0, self.pass.from, 0.0, 0.0);
+        let mut beyond = 0_u32;
+        for index in 0..=(seconds / step) as u32 {
+            let time = later(self.pass.from, f64::from(index) * step);
+            let look = self.track.at(time).ok()?;
+            let error = self.error(self.at(time)?, look.direction());
+            if error > worst_deg {
+                (worst_deg, worst_at) = (error, time);
+            }
+            beyond += u32::from(loss_db(error, self.mount.beam_width) > 3.0);
+            sum += usefulness(&look) * error;
+            weight += usefulness(&look);
+        }
+        let (mean_deg, worst_loss_db) = (sum / weight, loss_db(worst_deg, self.mount.beam_width));
+        let beyond_3_db_s = f64::from(beyond) * step;
+        Some(Prospect {
+            rises_at,
+            sets_at,
+            flips,
+            worst_deg,
+            worst_at,
+            mean_deg,
+            worst_loss_db,
+            beyond_3_db_s,
+        })
+    }
+
+    /// How far the beam is off, degrees; one that only turns is taken to be as high as the satellite.
+    fn error(&self, place: AzEl, satellite: AzEl) -> f64 {
+        let elevation = self.mount.elevation.map_or(satellite.elevation, |_| place.elevation);
+        AzEl { elevation, ..place }.angle_to(satellite)
     }
 }
 
 impl Plan<AzEl> for Aim {
     fn at(&self, time: Time) -> Option<AzEl> {
-        let time = time.clamp(self.pass.from, self.pass.until);
-        let look = self.track.at(time).ok()?;
-        let azimuth = nearest_turn(look.azimuth_deg, self.unwrapped_near(time));
-        let on_path = AzEl::new(azimuth, look.elevation_deg);
-        Some(self.mount.nearest_to(on_path, on_path))
+        let seconds = seconds_between(self.pass.from, time.clamp(self.pass.from, self.pass.until));
+        let next = self.points.partition_point(|(at, _)| *at < seconds);
+        let (_, last) = *self.points.last()?;
+        let Some((until, to)) = self.points.get(next).copied() else { return Some(last) };
+        let Some((since, from)) = next.checked_sub(1).map(|before| self.points[before]) else {
+            return Some(to);
+        };
+        let part = (seconds - since) / (until - since);
+        let between = |from: f64, to: f64| from + part * (to - from);
+        Some(AzEl::new(between(from.azimuth, to.azimuth), between(from.elevation, to.elevation)))
     }
 
     fn validity(&self) -> Validity {
@@ -62,26 +143,35 @@ impl Plan<AzEl> for Aim {
     }
 }
 
-/// `azimuth` plus the whole turns that bring it nearest to `near`.
-fn nearest_turn(azimuth: f64, near: f64) -> f64 {
-    azimuth + 360.0 * ((near - azimuth) / 360.0).round()
+/// A moment counts by the power that arrives from the satellite: a beam that is off loses more where
+/// there is more (free space, ITU-R P.525).
+fn usefulness(look: &Look) -> f64 {
+    1e6 / (look.range_km * look.range_km).max(1.0)
 }
 
-/// Compass azimuths as a path that never jumps over the north.
-fn without_jumps(azimuths: &[f64]) -> Vec<f64> {
-    let mut path: Vec<f64> = Vec::with_capacity(azimuths.len());
-    for azimuth in azimuths {
-        path.push(path.last().map_or(*azimuth, |last| nearest_turn(*azimuth, *last)));
+/// Where the satellite is through a pass, as often as it takes.
+fn samples(track: &Track, pass: Validity) -> Option<Vec<Sample>> {
+    let seconds = seconds_between(pass.from, pass.until).max(0.0);
+    let longest = LONGEST.max((seconds / SAMPLES / TICK_S).ceil() as u64).next_power_of_two();
+    let sample = |ticks: u64| {
+        let seconds = (ticks as f64 * TICK_S).min(seconds);
+        let look = track.at(later(pass.from, seconds)).ok()?;
+        Some(Sample { seconds, direction: look.direction(), weight: usefulness(&look) })
+    };
+    let (mut ticks, mut step) = (0, 1);
+    let mut sky = vec![sample(0)?];
+    while (ticks as f64) * TICK_S < seconds {
+        let last = sky.last()?.direction;
+        step = (2 * step).min(longest);
+        let mut next = sample(ticks + step)?;
+        while step > 1 && next.direction.angle_to(last) > SAMPLE_DEG {
+            step /= 2;
+            next = sample(ticks + step)?;
+        }
+        sky.push(next);
+        ticks += step;
     }
-    path
-}
-
-/// The whole turns, in degrees, that keep the most of `path` within the mount's travel; the
-/// smallest of equals.
-fn best_turn(path: &[f64], mount: &Mount) -> f64 {
-    let outside = |turn: f64| path.iter().filter(|azimuth| !mount.azimuth.contains(**azimuth + turn)).count();
-    let turns = [0.0, -360.0, 360.0, -720.0, 720.0];
-    turns.into_iter().min_by_key(|turn| outside(*turn)).unwrap_or_default()
+    Some(sky)
 }
 
 #[cfg(test)]
@@ -93,45 +183,52 @@ mod tests {
         Mount {
             azimuth: AngleRange::new(from, to),
             elevation: Some(AngleRange::new(0.0, 90.0)),
+            slew: AzEl::new(3.0, 3.0),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
             no_go: Vec::new(),
         }
     }
 
+    /// Every pass of four invented satellites in a day, over four kinds of mounts: wherever following
+    /// directly is possible, the plan is on the satellite; nowhere does it leave the reach or the speed.
     #[test]
-    fn a_pass_over_the_north_is_one_path() {
-        assert_eq!(without_jumps(&[340.0, 350.0, 5.0, 20.0]), [340.0, 350.0, 365.0, 380.0]);
-        assert_eq!(without_jumps(&[20.0, 5.0, 350.0]), [20.0, 5.0, -10.0]);
-    }
-
-    #[test]
-    fn the_wrap_is_chosen_that_keeps_the_whole_pass_in_reach() {
-        assert_eq!(best_turn(&[20.0, 5.0, -10.0], &mount(0.0, 450.0)), 360.0);
-        assert_eq!(best_turn(&[340.0, 380.0], &mount(0.0, 450.0)), 0.0);
-        assert_eq!(best_turn(&[200.0, 260.0], &mount(-180.0, 180.0)), -360.0);
-    }
-
-    /// Every pass of four invented satellites in a day, over three kinds of mounts.
-    #[test]
-    fn the_aim_looks_at_the_satellite_and_never_leaves_the_mounts_reach() {
+    fn the_aim_keeps_the_mounts_reach_and_speed_and_looks_at_the_satellite_where_it_can() {
         let mounts = [mount(0.0, 450.0), mount(0.0, 360.0), mount(-180.0, 180.0), mount(30.0, 300.0)];
-        let mut looks = 0;
+        let (mut looks, mut exact) = (0, 0);
         for (track, pass) in passes_of_a_day() {
             for mount in &mounts {
                 let aim = Aim::new(track.clone(), mount.clone(), pass, 1).unwrap();
+                let prospect = aim.prospect().unwrap();
+                let is_easy = can_follow(&track, pass, mount);
+                assert!(!is_easy || prospect.worst_deg < 0.1, "{prospect:?}");
+                assert!(prospect.mean_deg <= prospect.worst_deg);
+                exact += usize::from(is_easy);
                 for second in 0..seconds_between(pass.from, pass.until) as i32 {
-                    let time = later(pass.from, f64::from(second));
-                    let (at, look) = (aim.at(time).unwrap(), track.at(time).unwrap());
+                    let place = |after: f64| aim.at(later(pass.from, f64::from(second) + after)).unwrap();
+                    let (at, soon) = (place(0.0), place(0.5));
                     assert!(mount.reaches(at), "{at:?}");
-                    if mount.wraps_of(look.azimuth_deg).next().is_some() {
-                        assert!(at.angle_to(look.direction()) < 0.1, "{at:?} {look:?}");
-                    }
+                    assert!((soon.azimuth - at.azimuth).abs() <= 1.5 + 1e-6, "{at:?} {soon:?}");
+                    assert!((soon.elevation - at.elevation).abs() <= 1.5 + 1e-6, "{at:?} {soon:?}");
                     looks += 1;
                 }
             }
         }
-        assert!(looks > 10_000, "{looks}");
+        assert!(looks > 10_000 && exact > 20, "{looks} {exact}");
+    }
+
+    /// Whether one wrap holds the whole pass and the satellite is never quicker than the mount.
+    fn can_follow(track: &Track, pass: Validity, mount: &Mount) -> bool {
+        let seconds = seconds_between(pass.from, pass.until) as u32;
+        let looks = (0..=seconds).map(|s| track.at(later(pass.from, f64::from(s))).unwrap().azimuth_deg);
+        let mut path: Vec<f64> = Vec::new();
+        for azimuth in looks {
+            let last = path.last().copied().unwrap_or(azimuth);
+            path.push(azimuth + 360.0 * ((last - azimuth) / 360.0).round());
+        }
+        let slow = path.windows(2).all(|pair| (pair[1] - pair[0]).abs() < 2.9);
+        let holds = |turn: f64| path.iter().all(|az| mount.azimuth.contains(az + turn));
+        slow && [-720.0, -360.0, 0.0, 360.0, 720.0].into_iter().any(holds)
     }
 
     #[test]

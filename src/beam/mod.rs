@@ -2,7 +2,11 @@
 //! `terms` and `sky`.
 
 mod aim;
+mod loss;
 mod mount;
+mod plan;
 
-pub use aim::Aim;
+pub use aim::{Aim, Prospect};
+pub use loss::loss_db;
 pub use mount::Mount;
+pub use plan::{Course, Sample, Start, plan};

@@ -10,6 +10,8 @@ pub struct Mount {
     pub azimuth: AngleRange,
     /// Travel in elevation; `None` where only the azimuth turns and the beam stays level.
     pub elevation: Option<AngleRange>,
+    /// How fast it turns and tilts, degrees per second.
+    pub slew: AzEl,
     /// Where the beam rests between passes.
     pub park: AzEl,
     /// Width of the beam between its half-power points, degrees.
@@ -82,6 +84,7 @@ mod tests {
         Mount {
             azimuth: AngleRange::new(from, to),
             elevation: Some(AngleRange::new(0.0, 90.0)),
+            slew: AzEl::new(3.0, 3.0),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
             no_go: Vec::new(),

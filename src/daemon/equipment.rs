@@ -33,6 +33,7 @@ pub fn mount(rotator: &Rotator) -> Mount {
     Mount {
         azimuth: rotator.azimuth,
         elevation: rotator.elevation,
+        slew: rotator.slew,
         park: rotator.park,
         beam_width: rotator.beam_width,
         no_go: rotator.no_go.clone(),

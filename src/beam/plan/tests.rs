@@ -1,0 +1,290 @@
+//! The planner against searches through everything, and against sums by hand.
+
+use super::reach::{Rows, reach};
+use super::*;
+
+pub(super) fn mount(azimuth: (f64, f64), elevation: (f64, f64)) -> Mount {
+    Mount {
+        azimuth: AngleRange::new(azimuth.0, azimuth.1),
+        elevation: Some(AngleRange::new(elevation.0, elevation.1)),
+        slew: AzEl::new(3.0, 3.0),
+        park: AzEl::new(180.0, 0.0),
+        beam_width: 30.0,
+        no_go: Vec::new(),
+    }
+}
+
+/// A straight flight: `aside` heights beside the zenith, `pace` heights a second, highest at 300 s.
+pub(super) fn flight(heading: f64, aside: f64, pace: f64) -> Vec<Sample> {
+    let samples = (0..=1200).map(|half| {
+        let seconds = f64::from(half) / 2.0;
+        let along = (seconds - 300.0) * pace;
+        let azimuth = (heading + aside.atan2(along).to_degrees()).rem_euclid(360.0);
+        let elevation = 1.0_f64.atan2(along.hypot(aside)).to_degrees();
+        Sample { seconds, direction: AzEl::new(azimuth, elevation), weight: 1.0 }
+    });
+    samples.collect()
+}
+
+/// Limits and speeds hold between all samples, and no step comes by a sector.
+#[track_caller]
+fn assert_kept(mount: &Mount, sky: &[Sample], course: &Course) {
+    assert_eq!(course.places.len(), sky.len());
+    assert!(course.places.iter().all(|place| mount.reaches(*place)));
+    for (places, samples) in course.places.windows(2).zip(sky.windows(2)) {
+        let seconds = samples[1].seconds - samples[0].seconds;
+        let (turn, tilt) = (places[1].azimuth - places[0].azimuth, places[1].elevation - places[0].elevation);
+        assert!(turn.abs() <= mount.slew.azimuth * seconds + 1e-6, "{places:?}");
+        assert!(tilt.abs() <= mount.slew.elevation * seconds + 1e-6, "{places:?}");
+        let way = Sweep::at(places[0]).with(places[1]);
+        assert!(!mount.no_go.iter().any(|sector| sector.is_met_by(way)), "{places:?}");
+    }
+}
+
+struct Chance(u64);
+
+impl Chance {
+    fn below(&mut self, bound: u32) -> u32 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        ((self.0 >> 33) % u64::from(bound)) as u32
+    }
+
+    fn between(&mut self, from: f64, to: f64) -> f64 {
+        from + (to - from) * f64::from(self.below(1 << 20)) / f64::from(1 << 20)
+    }
+}
+
+/// A mount that only stands at every tenth of a turn, and a satellite that jumps about.
+struct Small {
+    mount: Mount,
+    step: f64,
+    sky: Vec<Sample>,
+    places: Vec<AzEl>,
+}
+
+impl Small {
+    fn some(chance: &mut Chance) -> Self {
+        let step = 30.0;
+        let azimuth = [(0.0, 360.0), (0.0, 450.0), (-180.0, 180.0), (30.0, 300.0)][chance.below(4) as usize];
+        let elevation = [(0.0, 90.0), (0.0, 180.0), (0.0, 60.0)][chance.below(3) as usize];
+        let mut mount = mount(azimuth, elevation);
+        mount.slew = AzEl::new(f64::from(20 + chance.below(50)), f64::from(20 + chance.below(50)));
+        if chance.below(4) == 0 {
+            mount.elevation = None;
+        }
+        for _ in 0..chance.below(3) {
+            let from = chance.between(0.0, 360.0);
+            let high = chance.between(0.0, 70.0);
+            mount.no_go.push(crate::terms::NoGo {
+                azimuth: AngleRange::new(from, from + chance.between(1.0, 80.0)),
+                elevation: AngleRange::new(-90.0, high),
+            });
+        }
+        let sky = (0..4).map(|index| Sample {
+            seconds: f64::from(index),
+            direction: AzEl::new(chance.between(0.0, 360.0), chance.between(0.0, 90.0)),
+            weight: 1.0,
+        });
+        let sky = sky.collect();
+        let tilt = mount.elevation.unwrap_or(AngleRange::new(0.0, 0.0));
+        let count = |range: AngleRange| ((range.to - range.from) / step).round() as i32;
+        let places = (0..=count(mount.azimuth)).flat_map(|turn| {
+            (0..=count(tilt)).map(move |row| {
+                AzEl::new(mount.azimuth.from + f64::from(turn) * step, tilt.from + f64::from(row) * step)
+            })
+        });
+        let places = places.collect();
+        Self { mount, step, sky, places }
+    }
+
+    /// Whether the way comes by a sector or its clearance, looked at in small steps and in the beam's
+    /// own directions, whichever axis turns first.
+    fn is_barred(&self, from: AzEl, to: AzEl) -> bool {
+        let into = |place: AzEl| {
+            let (azimuth, elevation) = if place.elevation > 90.0 {
+                (place.azimuth + 180.0, 180.0 - place.elevation)
+            } else {
+                (place.azimuth, place.elevation)
+            };
+            self.mount.no_go.iter().any(|sector| {
+                let width = sector.azimuth.to - sector.azimuth.from + 2.0;
+                let inside = (azimuth - sector.azimuth.from + 1.0).rem_euclid(360.0);
+                0.0 < inside && inside < width && elevation < sector.elevation.to + 1.0
+            })
+        };
+        let (turn, tilt) = (to.azimuth - from.azimuth, to.elevation - from.elevation);
+        (0..=60).any(|a| {
+            (0..=60).any(|b| {
+                let (a, b) = (f64::from(a) / 60.0, f64::from(b) / 60.0);
+                into(AzEl::new(from.azimuth + a * turn, from.elevation + b * tilt))
+            })
+        })
+    }
+
+    fn error(&self, place: AzEl, index: usize) -> f64 {
+        let satellite = self.sky[index].direction;
+        if self.mount.elevation.is_some() {
+            return place.angle_to(satellite);
+        }
+        AzEl::new(place.azimuth, 0.0).angle_to(AzEl::new(satellite.azimuth, 0.0))
+    }
+
+    /// The least largest error over every single path.
+    fn search(&self, path: &mut Vec<AzEl>, worst: f64, least: &mut f64, barred: &mut Barred) {
+        if path.len() == self.sky.len() {
+            *least = worst;
+            return;
+        }
+        for (number, place) in self.places.iter().enumerate() {
+            let worst = worst.max(self.error(*place, path.len()));
+            if worst >= *least {
+                continue;
+            }
+            let last = path.last().copied().unwrap_or(*place);
+            let (turn, tilt) = (place.azimuth - last.azimuth, place.elevation - last.elevation);
+            if turn.abs() > self.mount.slew.azimuth || tilt.abs() > self.mount.slew.elevation {
+                continue;
+            }
+            let from = self.places.iter().position(|other| *other == last).unwrap();
+            if *barred.entry((from, number)).or_insert_with(|| self.is_barred(last, *place)) {
+                continue;
+            }
+            path.push(*place);
+            self.search(path, worst, least, barred);
+            path.pop();
+        }
+    }
+}
+
+type Barred = std::collections::HashMap<(usize, usize), bool>;
+
+#[test]
+fn on_small_grids_no_path_at_all_has_a_smaller_largest_error() {
+    let mut chance = Chance(5);
+    let (mut ways, mut none, mut with_sectors) = (0, 0, 0);
+    for case in 0..400 {
+        let small = Small::some(&mut chance);
+        let mut least = f64::INFINITY;
+        small.search(&mut Vec::new(), 0.0, &mut least, &mut Barred::new());
+        let mut field = Field::new(&small.mount);
+        field.lattice = Some(small.step);
+        let rows = Rows { tilt: field.tilt(), step: small.step };
+        let can = |error: f64| reach(&field, rows, &small.sky, None, error);
+        if least.is_infinite() {
+            assert!(can(180.0).is_none(), "case {case}");
+            none += 1;
+            continue;
+        }
+        let layers = can(least + 1e-6);
+        assert!(layers.is_some(), "case {case}: {least} of {:?} {:?}", small.mount, small.sky);
+        assert!(can(least - 1e-6).is_none(), "case {case}: less than {least}");
+        let layers = layers.unwrap();
+        for end in ends(&field, &layers, &small.sky) {
+            let path = reach::path_to(&field, &layers, &small.sky, end).unwrap();
+            let errors = path.iter().enumerate().map(|(index, place)| small.error(*place, index));
+            assert!(errors.fold(0.0, f64::max) <= least + 1e-5, "case {case}");
+            assert!(path.windows(2).all(|pair| !small.is_barred(pair[0], pair[1])), "case {case}");
+        }
+        ways += 1;
+        with_sectors += usize::from(!small.mount.no_go.is_empty());
+    }
+    assert!(ways > 250 && with_sectors > 100, "{ways} {none} {with_sectors}");
+}
+
+#[test]
+fn a_mount_that_is_quick_enough_is_on_the_satellite_all_the_time() {
+    let mount = mount((-360.0, 720.0), (0.0, 90.0));
+    for heading in [0.0, 90.0, 200.0, 340.0] {
+        let sky = flight(heading, 1.0, 0.02);
+        let course = plan(&mount, &sky, None).unwrap();
+        assert_kept(&mount, &sky, &course);
+        let Course { worst_deg, mean_deg, .. } = course;
+        assert!(worst_deg < 1e-6 && mean_deg < 1e-6, "{heading}: {worst_deg} {mean_deg}");
+    }
+}
+
+/// With the elevation free, the azimuth that turns half a circle at its speed around the moment of
+/// highest elevation is best, by symmetry: at the time t before it, it still has w t to go.
+#[test]
+fn overhead_the_azimuth_runs_ahead_and_behind_as_much_as_it_must() {
+    let mount = mount((-360.0, 720.0), (0.0, 90.0));
+    for aside in [0.02, 0.05, 0.1] {
+        let sky = flight(100.0, aside, 0.02);
+        let by_hand = sky.iter().map(|sample| {
+            let t = sample.seconds - 300.0;
+            let turned: f64 = (aside.atan2(t * 0.02).to_degrees() - 90.0 + 3.0 * t).to_radians();
+            let within = if t.abs() <= 30.0 { turned.sin().abs() } else { 0.0 };
+            (sample.direction.elevation.to_radians().cos() * within).asin().to_degrees()
+        });
+        let by_hand = by_hand.fold(0.0, f64::max);
+        let course = plan(&mount, &sky, None).unwrap();
+        assert_kept(&mount, &sky, &course);
+        assert!(course.worst_deg <= by_hand * 1.01 + 0.05, "{aside}: {} {by_hand}", course.worst_deg);
+    }
+}
+
+#[test]
+fn a_mount_that_flips_goes_over_the_top() {
+    let flips = mount((0.0, 360.0), (0.0, 180.0));
+    let sky = flight(100.0, 0.01, 0.02);
+    let course = plan(&flips, &sky, None).unwrap();
+    assert_kept(&flips, &sky, &course);
+    assert!(course.worst_deg < 1.0, "{}", course.worst_deg);
+    let turned = course.places.iter().map(|place| place.azimuth);
+    let (least, most) = turned.fold((f64::MAX, f64::MIN), |(a, b), az| (a.min(az), b.max(az)));
+    assert!(most - least < 60.0, "{least} {most}");
+    let plain = mount((0.0, 360.0), (0.0, 90.0));
+    assert!(plan(&plain, &sky, None).unwrap().worst_deg > 5.0);
+}
+
+#[test]
+fn a_pass_over_the_end_stop_is_led_from_the_side_that_has_the_cable() {
+    let mount = mount((0.0, 450.0), (0.0, 90.0));
+    // From 50 over the north to 250: it has to begin at 410.
+    let sky = flight(240.0, 1.0, 0.02);
+    let (first, last) = (sky[0].direction.azimuth, sky[sky.len() - 1].direction.azimuth);
+    assert!(first < 90.0 && last > 180.0, "{first} {last}");
+    let course = plan(&mount, &sky, None).unwrap();
+    assert!(course.worst_deg < 1e-6, "{}", course.worst_deg);
+    assert!((course.places[0].azimuth - first - 360.0).abs() < 1e-6);
+}
+
+#[test]
+fn sectors_are_kept_clear_of_and_the_beam_looks_over_them() {
+    let mut mount = mount((0.0, 450.0), (0.0, 180.0));
+    let wall = |from, to, top| crate::terms::NoGo {
+        azimuth: AngleRange::new(from, to),
+        elevation: AngleRange::new(-90.0, top),
+    };
+    mount.no_go = vec![wall(80.0, 130.0, 25.0), wall(250.0, 300.0, 15.0)];
+    for (heading, aside) in [(100.0, 0.3), (90.0, 1.5), (200.0, -2.0), (280.0, 0.01)] {
+        let sky = flight(heading, aside, 0.02);
+        let course = plan(&mount, &sky, None).unwrap();
+        assert_kept(&mount, &sky, &course);
+        assert!(course.worst_deg < 27.0, "{heading}: {}", course.worst_deg);
+        assert!(course.mean_deg < 12.0, "{heading}: {}", course.mean_deg);
+    }
+}
+
+#[test]
+fn a_mount_that_stands_far_away_comes_as_soon_as_it_can() {
+    let mount = mount((0.0, 450.0), (0.0, 90.0));
+    let sky = flight(100.0, 1.0, 0.02);
+    let rises = sky[0].direction;
+    let start = Start { place: AzEl::new(rises.azimuth + 90.0, 0.0), seconds: 10.0 };
+    let course = plan(&mount, &sky, Some(start)).unwrap();
+    assert_kept(&mount, &sky, &course);
+    assert!((course.places[0].azimuth - rises.azimuth - 60.0).abs() < 1e-6, "{:?}", course.places[0]);
+    let there = course.places.iter().zip(&sky).position(|(place, at)| place.angle_to(at.direction) < 0.1);
+    // By hand: 60 degrees at 3 degrees a second, and a little for the satellite's own way.
+    assert!((40..=44).contains(&there.unwrap()), "{there:?} half seconds");
+}
+
+#[test]
+fn a_mount_that_does_not_tilt_follows_along_the_compass() {
+    let mut mount = mount((0.0, 450.0), (0.0, 90.0));
+    mount.elevation = None;
+    let sky = flight(100.0, 1.0, 0.02);
+    let course = plan(&mount, &sky, None).unwrap();
+    assert!(course.worst_deg < 1e-6 && course.places.iter().all(|place| place.elevation == 0.0));
+}
