@@ -8,7 +8,7 @@ use crate::terms::{AzEl, Moment, Sweep, later};
 
 use super::backlash::{Past, approached};
 use super::route::next_leg;
-use super::steer::{Steering, off_by, steer};
+use super::steer::{Led, Steering, off_by};
 use super::{Goal, Hold, POLL_RESTING_S, RETRY, RotatorPlayer};
 
 /// How often a mount on its way is asked where it is, seconds of plan time: a stall is seen in the
@@ -61,7 +61,7 @@ impl RotatorPlayer {
             Hold::Operator(_) => return Err(poll_at),
             Hold::Until(_) | Hold::No => {}
         }
-        let (wanted, wake) = match self.steering(now) {
+        let (wanted, wake) = match self.steering(position, now) {
             Steering::Turn(wanted) => (Some(wanted), poll_at),
             Steering::Rest(seconds) => {
                 (self.wanted, poll_at.min(now.mono + Duration::from_secs_f64(seconds / now.speed)))
@@ -111,13 +111,15 @@ impl RotatorPlayer {
         self.commanded.is_some_and(|aim| off_by(aim, position, self.setup.azimuth_only()) > allowed)
     }
 
-    fn steering(&self, now: Moment) -> Steering {
+    fn steering(&self, position: AzEl, now: Moment) -> Steering {
+        let (setup, slew) = (&self.setup, self.learner.slew(self.setup.slew));
         match &self.goal {
             Goal::Stay => Steering::Rest(POLL_RESTING_S),
-            Goal::Place(place) => steer(&self.setup, self.wanted, |_| Some(*place)),
+            Goal::Place(place) => Led { setup, slew, position, plan: |_| Some(*place) }.steer(self.wanted),
             Goal::Plan(plan) => {
                 let lag = self.learner.lag();
-                steer(&self.setup, self.wanted, |wait| plan.at(later(now.utc, lag + wait)))
+                let plan = |wait| plan.at(later(now.utc, lag + wait));
+                Led { setup, slew, position, plan }.steer(self.wanted)
             }
         }
     }

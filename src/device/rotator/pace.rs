@@ -74,6 +74,12 @@ impl Learner {
         self.lag.value().unwrap_or(0.0)
     }
 
+    /// How fast it turns and tilts, where it was seen; else as it is said to.
+    pub(super) fn slew(&self, said: AzEl) -> AzEl {
+        let Pace { azimuth_deg_s, elevation_deg_s, .. } = self.pace();
+        AzEl::new(azimuth_deg_s.unwrap_or(said.azimuth), elevation_deg_s.unwrap_or(said.elevation))
+    }
+
     /// It was sent to `aim`.
     pub(super) fn sent(&mut self, aim: AzEl, t: f64) {
         let Some((_, at)) = self.last else { return };

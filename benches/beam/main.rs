@@ -1,0 +1,196 @@
+//! How near the planned path comes to what is possible, and how near the mount comes to the plan.
+//!
+//!     cargo bench --bench beam [-- PASSES]
+//!
+//! Invented passes, always the same ones, evenly from 5 to 90 degrees of maximum elevation; simulated
+//! mounts that turn and tilt at 2, 3 and 6 degrees a second, with and without flip. What is driven is
+//! driven by the player over a modelled wire in virtual time. Errors in degrees on the sky.
+
+#![allow(clippy::unwrap_used)]
+
+mod bound;
+mod driven;
+mod follower;
+#[allow(dead_code)]
+#[path = "../../tests/sky/invented.rs"]
+mod invented;
+mod passes;
+#[allow(dead_code)]
+#[path = "../../tests/mount/bench.rs"]
+mod wired;
+
+use std::time::{Duration, Instant};
+
+use beamhand::beam::{Aim, Mount, Prospect};
+use beamhand::terms::{AngleRange, AzEl};
+use driven::Driven;
+use passes::Flight;
+
+/// The beam's width, degrees.
+const BEAM: f64 = 30.0;
+/// A beam of that width loses 3 dB there, degrees.
+const EDGE: f64 = BEAM / 2.0;
+/// What the mounts' read-out and commands are rounded to, degrees.
+const RESOLUTION: f64 = 0.1;
+
+fn main() {
+    let count = std::env::args().find_map(|word| word.parse().ok()).unwrap_or(200);
+    let flights = passes::evenly(count);
+    let heights = flights.iter().map(|flight| flight.height_km);
+    let (low, high) = heights.fold((f64::MAX, 0.0_f64), |(low, high), h| (low.min(h), high.max(h)));
+    println!("{count} passes, satellites {low:.0} to {high:.0} km high; beam {BEAM} degrees wide");
+    println!("largest error of a pass: mean over the passes, and of the worst pass; then the mean error");
+    println!("{:<20}{:>16}{:>16}{:>16}{:>16}", "mount", "directly", "bound", "planned", "driven");
+    let table: Vec<Row> = mounts().iter().map(|mount| Row::of(mount, &flights)).collect();
+    table.iter().for_each(Row::print_errors);
+    println!(
+        "\n{:<20}{:>10}{:>10}{:>10}{:>10}  passes that lose more than 3 dB",
+        "", "directly", "bound", "planned", "driven"
+    );
+    table.iter().for_each(Row::print_losses);
+    println!(
+        "\nplanned beyond the bound: goal 2 % and half the resolution; driven beyond planned: goal 1 degree,"
+    );
+    println!("or the dead band of {} degrees", driven::DEAD_BAND);
+    table.iter().for_each(Row::print_goals);
+    println!("\nstarts of motors in a pass: one-degree follower, close, quiet; quiet's error beyond close's");
+    table.iter().for_each(Row::print_starts);
+    println!("\nplanning one pass, ms: median, largest");
+    table.iter().for_each(Row::print_times);
+}
+
+fn mounts() -> Vec<(String, Mount)> {
+    let mount = |rate: f64, tilt: f64| Mount {
+        azimuth: AngleRange::new(0.0, 450.0),
+        elevation: Some(AngleRange::new(0.0, tilt)),
+        slew: AzEl::new(rate, rate),
+        park: AzEl::ZERO,
+        beam_width: BEAM,
+        no_go: Vec::new(),
+    };
+    let kinds = [("", 90.0), (" flip", 180.0)].into_iter();
+    kinds
+        .flat_map(|(kind, tilt)| {
+            [2.0, 3.0, 6.0].map(|rate| (format!("{rate} deg/s{kind}"), mount(rate, tilt)))
+        })
+        .collect()
+}
+
+/// One pass with one mount.
+struct Cell {
+    direct: follower::Followed,
+    bound: f64,
+    planned: Prospect,
+    close: Driven,
+    quiet: Driven,
+    degree: follower::Followed,
+    took: Duration,
+}
+
+struct Row {
+    name: String,
+    cells: Vec<Cell>,
+}
+
+impl Row {
+    fn of((name, mount): &(String, Mount), flights: &[Flight]) -> Self {
+        let half = flights.len().div_ceil(2);
+        let cells = std::thread::scope(|scope| {
+            let parts: Vec<_> = flights
+                .chunks(half)
+                .map(|part| scope.spawn(|| part.iter().map(|flight| cell(mount, flight)).collect::<Vec<_>>()))
+                .collect();
+            parts.into_iter().flat_map(|part| part.join().unwrap()).collect()
+        });
+        Self { name: name.clone(), cells }
+    }
+
+    fn mean_and_most(&self, pick: impl Fn(&Cell) -> f64) -> (f64, f64) {
+        let all = self.cells.iter().map(pick);
+        let (sum, most) = all.fold((0.0, 0.0_f64), |(sum, most), one| (sum + one, most.max(one)));
+        (sum / self.cells.len() as f64, most)
+    }
+
+    fn print_errors(&self) {
+        let figures = [
+            self.mean_and_most(|cell| cell.direct.worst),
+            self.mean_and_most(|cell| cell.bound),
+            self.mean_and_most(|cell| cell.planned.worst_deg),
+            self.mean_and_most(|cell| cell.close.worst),
+        ];
+        let columns = figures.map(|(mean, most)| format!("{mean:>9.2}{most:>7.2}")).concat();
+        println!("{:<20}{columns}", self.name);
+        let means = [
+            self.mean_and_most(|cell| cell.direct.mean).0,
+            f64::NAN,
+            self.mean_and_most(|cell| cell.planned.mean_deg).0,
+            self.mean_and_most(|cell| cell.close.mean).0,
+        ];
+        let columns = means
+            .map(|mean| if mean.is_nan() { format!("{:>16}", "") } else { format!("{mean:>9.2}{:>7}", "") });
+        println!("{:<20}{}", "  mean error", columns.concat());
+    }
+
+    fn print_losses(&self) {
+        let count = |pick: &dyn Fn(&Cell) -> f64| self.cells.iter().filter(|cell| pick(cell) > EDGE).count();
+        println!(
+            "{:<20}{:>10}{:>10}{:>10}{:>10}",
+            self.name,
+            count(&|cell| cell.direct.worst),
+            count(&|cell| cell.bound),
+            count(&|cell| cell.planned.worst_deg),
+            count(&|cell| cell.close.worst)
+        );
+    }
+
+    fn print_goals(&self) {
+        let allowed = |cell: &Cell| cell.bound * 1.02 + RESOLUTION / 2.0;
+        let over = self.cells.iter().filter(|cell| cell.planned.worst_deg > allowed(cell)).count();
+        let (_, most) = self.mean_and_most(|cell| cell.planned.worst_deg - allowed(cell));
+        let (_, worse) = self.mean_and_most(|cell| cell.close.worst - cell.planned.worst_deg);
+        let (mean, apart) = self.mean_and_most(|cell| cell.close.off_plan);
+        println!(
+            "{:<20}planned over the goal in {over} passes, by {most:.2} at most; driven worse by {worse:.2} at most, \
+             off the plan by {mean:.2} in the mean pass, {apart:.2} in the worst",
+            self.name
+        );
+    }
+
+    fn print_starts(&self) {
+        let (degree, _) = self.mean_and_most(|cell| f64::from(cell.degree.starts));
+        let (close, _) = self.mean_and_most(|cell| f64::from(cell.close.starts));
+        let (quiet, _) = self.mean_and_most(|cell| f64::from(cell.quiet.starts));
+        let share =
+            self.cells.iter().map(|cell| f64::from(cell.quiet.starts) / f64::from(cell.degree.starts));
+        let third = share.clone().filter(|share| *share > 1.0 / 3.0).count();
+        let (_, extra) = self.mean_and_most(|cell| cell.quiet.worst - cell.close.worst);
+        println!(
+            "{:<20}{degree:>8.1}{close:>8.1}{quiet:>8.1}   over a third in {third} passes ({:.2} at most); \
+             worse by {extra:.2} degrees at most",
+            self.name,
+            share.fold(0.0, f64::max)
+        );
+    }
+
+    fn print_times(&self) {
+        let mut all: Vec<f64> = self.cells.iter().map(|cell| cell.took.as_secs_f64() * 1e3).collect();
+        all.sort_by(f64::total_cmp);
+        println!("{:<20}{:>8.1}{:>8.1}", self.name, all[all.len() / 2], all[all.len() - 1]);
+    }
+}
+
+fn cell(mount: &Mount, flight: &Flight) -> Cell {
+    let begin = Instant::now();
+    let aim = Aim::new(flight.track.clone(), mount.clone(), flight.span, 1).unwrap();
+    let took = begin.elapsed();
+    let planned = aim.prospect().unwrap();
+    Cell {
+        direct: follower::follow(mount, flight, 0.0),
+        bound: bound::bound(mount, flight),
+        planned,
+        close: driven::drive(mount, flight, &aim, driven::DEAD_BAND),
+        quiet: driven::drive(mount, flight, &aim, driven::quiet(BEAM)),
+        degree: follower::follow(mount, flight, 1.0),
+        took,
+    }
+}
