@@ -196,27 +196,31 @@ pub(super) fn path_to(field: &Field<'_>, layers: &[Layer], sky: &[Sample], end: 
         let (next, sample) = (*path.last()?, sky.get(index)?);
         let step = Step::new(field, &layers[index], sky.get(index + 1)?.seconds - sample.seconds);
         let reach = AngleRange::new(next.azimuth - step.turn, next.azimuth + step.turn);
-        let near = |(elevation, span): (f64, AngleRange)| {
+        let mut best: Option<(f64, AzEl)> = None;
+        for (elevation, span) in layers[index].places() {
             let (from, to) = (span.from.max(reach.from), span.to.min(reach.to));
-            let is_near = from <= to + SLACK_DEG && (elevation - next.elevation).abs() <= step.tilt;
-            let mut parts = Vec::new();
-            if is_near {
-                parts.push(AngleRange::new(from, to.max(from)));
-                let between = AngleRange::new(elevation.min(next.elevation), elevation.max(next.elevation));
-                field.barred(between).for_each(|bar| take_out(&mut parts, 0, bar));
+            if from > to + SLACK_DEG || (elevation - next.elevation).abs() > step.tilt {
+                continue;
             }
-            parts.into_iter().flat_map(move |part| nearest(field, sample.direction, elevation, part))
-        };
-        let places = layers[index].places().flat_map(near);
-        let free = places.filter(|place| field.is_free(*place, next));
-        let off = |place: &AzEl| field.error(*place, sample.direction);
-        path.push(free.min_by(|a, b| off(a).total_cmp(&off(b)))?);
+            let mut parts = vec![AngleRange::new(from, to.max(from))];
+            let between = AngleRange::new(elevation.min(next.elevation), elevation.max(next.elevation));
+            field.barred(between).for_each(|bar| take_out(&mut parts, 0, bar));
+            for place in parts.into_iter().flat_map(|part| nearest(field, sample.direction, elevation, part))
+            {
+                let off = field.error(place, sample.direction);
+                if best.is_none_or(|(least, _)| off < least) && field.is_free(place, next) {
+                    best = Some((off, place));
+                }
+            }
+        }
+        path.push(best?.1);
     }
     path.reverse();
     Some(path)
 }
 
-/// The ends of a span, and the places in it that look nearest to the satellite.
+/// The place in a span that looks nearest to the satellite: of a span that is less than a turn wide,
+/// beside it or one of the ends. On a lattice only the ends are sure to be places.
 pub(super) fn nearest(
     field: &Field<'_>,
     satellite: AzEl,
@@ -226,6 +230,7 @@ pub(super) fn nearest(
     let centre = if elevation > 90.0 { satellite.azimuth + 180.0 } else { satellite.azimuth };
     let middle = (span.from + span.to) / 2.0;
     let turned = centre + 360.0 * ((middle - centre) / 360.0).round();
-    let inside = field.lattice.is_none().then_some(span.clamp(turned));
-    [Some(span.from), Some(span.to), inside].into_iter().flatten().map(move |at| AzEl::new(at, elevation))
+    let inside = span.contains(turned) && field.lattice.is_none();
+    let ends = if inside { [Some(turned), None] } else { [Some(span.from), Some(span.to)] };
+    ends.into_iter().flatten().map(move |at| AzEl::new(at, elevation))
 }
