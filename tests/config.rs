@@ -77,6 +77,7 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
     assert_eq!((rotator.azimuth, rotator.elevation), (least.azimuth, least.elevation));
     assert_eq!((rotator.slew, rotator.park, rotator.line.raise), (least.slew, least.park, least.line.raise));
     assert_eq!((rotator.beam_width, rotator.dead_band), (least.beam_width, least.dead_band));
+    assert_eq!(rotator.quiet, least.quiet);
     assert_eq!(all.radios[0].address, Some(0x4C));
     assert_eq!(all.files.state, DefaultPaths::system().state);
     assert_eq!(all.control.socket, DefaultPaths::system().socket);
@@ -591,4 +592,14 @@ fn no_go_sectors_may_cross_the_north_and_must_leave_the_beam_a_place() {
     assert!(parked.contains("the park position, 0 0, lies in a no-go sector"), "{parked}");
     assert!(only_error(mast("no_go = [{}]")).contains("nowhere to go"));
     assert!(only_error(mast("play = 1")).contains("`play` needs `approach`"));
+}
+
+/// By hand: 0.18 of 30 degrees is 5.4.
+#[test]
+fn quiet_motion_goes_by_the_beams_width_unless_the_dead_band_is_wider() {
+    let mount = |more: &str| with(&format!("{ROTATOR}{more}\n")).unwrap().rotator.unwrap();
+    assert_eq!(mount("").worthwhile_deg(), 2.0);
+    assert!((mount("motion = \"quiet\"").worthwhile_deg() - 5.4).abs() < 1e-9);
+    assert_eq!(mount("motion = \"quiet\"\ndead_band = 8").worthwhile_deg(), 8.0);
+    assert!(only_error(with(&format!("{ROTATOR}motion = \"fast\"\n"))).contains("close"));
 }

@@ -1,6 +1,7 @@
 //! The command line: one file a verb. A verb prints, or talks to the daemon through `control`.
 
 mod agenda;
+mod aim;
 mod answer_times;
 mod changes;
 mod channels;
@@ -57,6 +58,7 @@ enum Verb {
     Look(look::Look),
     Passes(passes::Passes),
     Agenda(agenda::Agenda),
+    Aim(aim::Aim),
     Footprint(footprint::Footprint),
     Channels(channels::Channels),
     Guide(guide::Guide),
@@ -92,6 +94,7 @@ pub fn main() -> ExitCode {
         Verb::Look(verb) => verb.run(),
         Verb::Passes(verb) => verb.run(),
         Verb::Agenda(verb) => verb.run(),
+        Verb::Aim(verb) => verb.run(),
         Verb::Footprint(verb) => verb.run(),
         Verb::Channels(verb) => verb.run(),
         Verb::Guide(verb) => verb.run(),

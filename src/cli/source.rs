@@ -154,9 +154,14 @@ impl Source {
         Ok(Sky { tracks, minimum_elevation, grades, clock, earth, noted: Cell::new(false) })
     }
 
+    /// The configuration, for what the command line does not say.
+    pub(super) fn config(&self) -> Result<Config, Failure> {
+        load_config(self.config.as_deref())
+    }
+
     /// The configuration's satellites, which have the links, and where the transmitter may be.
     pub(super) fn links(&self) -> Result<(Vec<Satellite>, Segments), Failure> {
-        let config = load_config(self.config.as_deref())?;
+        let config = self.config()?;
         Ok((load_satellites(&config.files.satellites)?, config.transmit))
     }
 

@@ -208,7 +208,7 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
         format!("{}, {elevation} degrees", range("azimuth", rotator.azimuth)),
         speed(rotator),
         format!("parks at {} {}", rotator.park.azimuth, rotator.park.elevation),
-        format!("beam {} degrees wide, moved when {} are due", rotator.beam_width, rotator.dead_band),
+        format!("beam {} degrees wide, moved when {} are due", rotator.beam_width, rotator.worthwhile_deg()),
     ];
     lines.extend(rotator.no_go.iter().map(|NoGo { azimuth, elevation }| {
         format!("never at {}, {}", range("azimuth", *azimuth), range("elevation", *elevation))

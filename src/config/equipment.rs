@@ -8,6 +8,8 @@ use crate::device::line::Raise;
 use crate::device::{Approach, ByHand, ByMode, Calibration, Use};
 use crate::terms::{AngleRange, AzEl, NoGo};
 
+use super::defaults::QUIET;
+
 /// A serial line, as a device wants it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
@@ -67,12 +69,22 @@ pub struct Rotator {
     pub beam_width: f64,
     /// Nobody has said so: it is the usual one.
     pub beam_width_is_default: bool,
-    /// The least error that is worth a command, degrees.
+    /// The least error that is worth a command in close motion, degrees.
     pub dead_band: f64,
+    /// Motors are started rarely: what is worth a command is a part of the beam's width.
+    pub quiet: bool,
     /// Where the beam must not go.
     pub no_go: Vec<NoGo>,
     /// From which side azimuths are approached; `None` where it does not matter.
     pub approach: Option<Approach>,
     /// What is done when it was turned by hand.
     pub by_hand: ByHand,
+}
+
+impl Rotator {
+    /// The least error that is worth a command, degrees.
+    pub fn worthwhile_deg(&self) -> f64 {
+        let quietly = if self.quiet { QUIET * self.beam_width } else { 0.0 };
+        self.dead_band.max(quietly)
+    }
 }

@@ -117,7 +117,7 @@ fn rotator_setup(rotator: &Rotator) -> RotatorSetup {
         elevation: rotator.elevation,
         no_go: rotator.no_go.clone(),
         slew: rotator.slew,
-        dead_band: rotator.dead_band,
+        dead_band: rotator.worthwhile_deg(),
         approach: rotator.approach,
         by_hand: rotator.by_hand,
     }

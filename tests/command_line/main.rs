@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod agenda;
+mod aim;
 mod channels;
 mod check;
 mod dialects;

@@ -4,6 +4,7 @@
 
 use std::sync::Arc;
 
+use beamhand::beam::{Mount, Sample, Start, plan};
 use beamhand::device::line::LineInput;
 use beamhand::device::*;
 use beamhand::sim::mount::MountSettings;
@@ -45,6 +46,57 @@ impl Plan<AzEl> for Pass {
         } else {
             AzEl::new(azimuth, elevation)
         })
+    }
+    fn validity(&self) -> Validity {
+        Validity { from: at(self.begins), until: at(self.begins + 60.0) }
+    }
+    fn generation(&self) -> u64 {
+        1
+    }
+}
+
+impl Pass {
+    /// The path that the planner makes of it, from where the mount is; the satellite is where the pass
+    /// would be, in the sky.
+    fn planned(self, setup: &RotatorSetup, from: AzEl) -> Option<Led> {
+        let sky: Vec<Sample> = (0..=30)
+            .filter_map(|step| {
+                let seconds = f64::from(step) * 2.0;
+                let direction = self.at(at(self.begins + seconds))?;
+                let azimuth = direction.azimuth.rem_euclid(360.0);
+                let direction = AzEl::new(azimuth, direction.elevation.min(90.0));
+                Some(Sample { seconds, direction, weight: 1.0 })
+            })
+            .collect();
+        let start = Start { place: from, seconds: 30.0 };
+        let mount = Mount {
+            azimuth: setup.azimuth,
+            elevation: setup.elevation,
+            slew: setup.slew,
+            park: from,
+            beam_width: 30.0,
+            no_go: setup.no_go.clone(),
+        };
+        let places = plan(&mount, &sky, Some(start))?.places;
+        let path = sky.iter().map(|sample| sample.seconds).zip(places).collect();
+        Some(Led { begins: self.begins, path })
+    }
+}
+
+/// A planned path: straight from place to place.
+struct Led {
+    begins: f64,
+    path: Vec<(f64, AzEl)>,
+}
+
+impl Plan<AzEl> for Led {
+    fn at(&self, time: Time) -> Option<AzEl> {
+        let t = seconds_between(at(self.begins), time);
+        let next = self.path.partition_point(|(until, _)| *until < t).clamp(1, self.path.len() - 1);
+        let ((since, from), (until, to)) = (self.path[next - 1], self.path[next]);
+        let part = ((t - since) / (until - since)).clamp(0.0, 1.0);
+        let between = |from: f64, to: f64| from + part * (to - from);
+        Some(AzEl::new(between(from.azimuth, to.azimuth), between(from.elevation, to.elevation)))
     }
     fn validity(&self) -> Validity {
         Validity { from: at(self.begins), until: at(self.begins + 60.0) }
@@ -141,6 +193,8 @@ struct Play {
     moments: u64,
     /// Aims that left.
     aims: u64,
+    /// Paths that were planned.
+    planned: u64,
 }
 
 impl Play {
@@ -150,7 +204,17 @@ impl Play {
         let mount = some_mount(&setup, &mut chance)?;
         let noise = mount.noise;
         let bench = Bench::at_baud(setup.clone(), mount, chance.one_of(&[1200, 9600]), 0.05);
-        Some(Self { bench, setup, noise, chance, halted: false, honest_until: f64::MAX, moments: 0, aims: 0 })
+        Some(Self {
+            bench,
+            setup,
+            noise,
+            chance,
+            halted: false,
+            honest_until: f64::MAX,
+            moments: 0,
+            aims: 0,
+            planned: 0,
+        })
     }
 
     fn play(&mut self) {
@@ -185,7 +249,18 @@ impl Play {
                     flipped: chance.once_in(6),
                     gap: chance.once_in(4).then_some(20.0),
                 };
-                self.bench.order(RotatorOrder::Follow(Arc::new(pass)));
+                let place = self.bench.handles().record.position_at(at(self.bench.now));
+                let planned = chance.once_in(2).then_some(place).flatten();
+                let order = match planned.map(|place| pass.planned(&self.setup, place)) {
+                    Some(Some(led)) => {
+                        self.planned += 1;
+                        RotatorOrder::Follow(Arc::new(led))
+                    }
+                    // The mount stands where no plan begins.
+                    Some(None) => RotatorOrder::Stop,
+                    None => RotatorOrder::Follow(Arc::new(pass)),
+                };
+                self.bench.order(order);
             }
             7 => self.bench.order(RotatorOrder::Stop),
             8 => {
@@ -275,7 +350,7 @@ fn smaller(sector: &NoGo, by: f64) -> NoGo {
 fn play(share: u64) {
     let (mounts, seed) =
         (from_environment("BEAMHAND_MOUNTS", MOUNTS), from_environment("BEAMHAND_SEED", 0xA1));
-    let (mut moments, mut aims) = (0, 0);
+    let (mut moments, mut aims, mut planned) = (0, 0, 0);
     for number in 0..mounts / 2 {
         let seed = seed.wrapping_add(number * 2 + share).wrapping_mul(0x9E37_79B9_7F4A_7C15);
         let Some(mut play) = Play::new(seed) else { continue };
@@ -283,9 +358,11 @@ fn play(share: u64) {
         assert!(played.is_ok(), "mount {number} of share {share}, seed {seed:#x}");
         moments += play.moments;
         aims += play.aims;
+        planned += play.planned;
     }
-    println!("{moments} moments, {aims} aims");
+    println!("{moments} moments, {aims} aims, {planned} plans");
     assert!(moments > mounts / 2 * 230 && aims > mounts / 2 * 4, "{moments} moments, {aims} aims");
+    assert!(planned > mounts / 2, "{planned} plans");
 }
 
 #[test]

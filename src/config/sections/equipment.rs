@@ -49,6 +49,7 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
     let beam_width_is_default = !rotator.has("beam_width");
     let beam_width = rotator.or("beam_width", &number(1.0..=180.0, "degrees"), defaults::BEAM_WIDTH);
     let dead_band = dead_band(rotator, beam_width);
+    let quiet = rotator.or("motion", &choice(&MOTIONS), false);
     let no_go = no_go(rotator);
     let approach = approach(rotator);
     let by_hand = rotator.or("by_hand", &choice(&BY_HAND), ByHand::Follow);
@@ -78,11 +79,15 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
         beam_width,
         beam_width_is_default,
         dead_band,
+        quiet,
         no_go,
         approach,
         by_hand,
     })
 }
+
+/// How the beam is moved, and whether that is quietly.
+const MOTIONS: [(&str, bool); 2] = [("close", false), ("quiet", true)];
 
 const BY_HAND: [(&str, ByHand); 2] = [("follow", ByHand::Follow), ("hand over", ByHand::HandOver)];
 

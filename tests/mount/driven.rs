@@ -1,0 +1,102 @@
+//! Passes that a light mount can't follow directly, planned and driven: the mount stays within the dead
+//! band of its plan, and is in place when the satellite rises.
+
+use std::sync::Arc;
+
+use beamhand::beam::{Aim, Mount};
+use beamhand::device::{RotatorOrder, RotatorSetup};
+use beamhand::sim::mount::MountSettings;
+use beamhand::sky::{ElementSet, Station, Track, passes};
+use beamhand::terms::*;
+
+use crate::bench::*;
+
+/// The mount has so long to get to where the satellite rises, seconds.
+const BEFORE_S: f64 = 260.0;
+
+/// A plan on the bench's clock.
+struct Shifted(Aim, Time);
+
+impl Plan<AzEl> for Shifted {
+    fn at(&self, time: Time) -> Option<AzEl> {
+        self.0.at(later(self.1, seconds_between(at(BEFORE_S), time)))
+    }
+    fn validity(&self) -> Validity {
+        self.0.validity()
+    }
+    fn generation(&self) -> u64 {
+        1
+    }
+}
+
+/// The passes of an invented satellite over 60 degrees in five days.
+fn high_passes() -> Vec<(Track, Validity)> {
+    let start = parse_time("2026-11-25T00:00:00Z").unwrap();
+    let orbit = ElementSet {
+        name: "PETREL-9".to_owned(),
+        catalog_number: 99_009,
+        epoch: start,
+        inclination_deg: 66.0,
+        right_ascension_deg: 40.0,
+        eccentricity: 0.001,
+        argument_of_perigee_deg: 10.0,
+        mean_anomaly_deg: 100.0,
+        mean_motion_rev_day: 15.0,
+        drag_term: 0.0,
+    };
+    let track = Track::new(&orbit, Station::new(54.0, -2.5, 100.0).unwrap()).unwrap();
+    let all = passes(&track, start, 120.0, 60.0).unwrap();
+    let spans = all.iter().filter_map(|pass| Some(Validity { from: pass.aos?, until: pass.los? }));
+    spans.map(|span| (track.clone(), span)).collect()
+}
+
+fn mount(rate: f64, tilt: f64, no_go: &[NoGo]) -> Mount {
+    Mount {
+        azimuth: AngleRange::new(0.0, 450.0),
+        elevation: Some(AngleRange::new(0.0, tilt)),
+        slew: AzEl::new(rate, rate),
+        park: AzEl::ZERO,
+        beam_width: 30.0,
+        no_go: no_go.to_vec(),
+    }
+}
+
+/// Drives a pass from the park position; the largest distance from the plan, and the aim.
+fn drive(mount: &Mount, track: &Track, span: Validity) -> (f64, Aim) {
+    let Mount { azimuth, elevation, slew, .. } = *mount;
+    let setup = RotatorSetup { azimuth, elevation, slew, no_go: mount.no_go.clone(), ..setup() };
+    let settings = MountSettings { start: mount.park, ..mount_of(&setup) };
+    let mut bench = Bench::new(setup, settings);
+    bench.run(2.0);
+    let aim = Aim::new(track.clone(), mount.clone(), span, 1).unwrap();
+    bench.order(RotatorOrder::Follow(Arc::new(Shifted(aim.clone(), span.from))));
+    let seconds = seconds_between(span.from, span.until);
+    bench.run(BEFORE_S + seconds);
+    bench.antenna();
+    let record = &bench.handles().record;
+    let off = (0..(seconds * 5.0) as u32).map(|fifth| {
+        let after = f64::from(fifth) / 5.0;
+        let place = record.position_at(at(BEFORE_S + after)).unwrap();
+        place.angle_to(aim.at(later(span.from, after)).unwrap())
+    });
+    (off.fold(0.0, f64::max), aim)
+}
+
+#[test]
+fn what_is_driven_is_within_the_dead_band_of_what_was_planned() {
+    let wall = NoGo { azimuth: AngleRange::new(100.0, 130.0), elevation: AngleRange::new(-90.0, 15.0) };
+    let (mut driven, mut quick) = (0, 0);
+    for (track, span) in high_passes() {
+        for (rate, tilt) in [(2.0, 90.0), (3.0, 90.0), (6.0, 90.0), (3.0, 180.0)] {
+            let (off, aim) = drive(&mount(rate, tilt, &[]), &track, span);
+            let prospect = aim.prospect().unwrap();
+            assert!(off < 2.0, "{off} degrees at {rate} deg/s, planned {prospect:?}");
+            quick += usize::from(prospect.worst_deg > 0.5);
+            driven += 1;
+        }
+        // Beside a wall the way of both axes counts as a whole, and legs take longer.
+        let (off, aim) = drive(&mount(3.0, 90.0, &[wall]), &track, span);
+        assert!(off < 4.0, "{off} degrees beside a wall, planned {:?}", aim.prospect());
+    }
+    assert!(driven > 20 && quick > 10, "{driven} {quick}");
+}
