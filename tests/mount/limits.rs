@@ -58,7 +58,7 @@ impl Plan<AzEl> for Pass {
 impl Pass {
     /// The path that the planner makes of it, from where the mount is; the satellite is where the pass
     /// would be, in the sky.
-    fn planned(self, setup: &RotatorSetup, from: AzEl) -> Option<Led> {
+    fn planned(&self, setup: &RotatorSetup, from: AzEl) -> Option<Led> {
         let sky: Vec<Sample> = (0..=30)
             .filter_map(|step| {
                 let seconds = f64::from(step) * 2.0;

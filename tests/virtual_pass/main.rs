@@ -2,6 +2,7 @@
 //! hand-written equipment at the far end. What is judged is what reached the equipment.
 #![allow(clippy::unwrap_used)]
 
+mod beam;
 mod habits;
 
 mod languages;
