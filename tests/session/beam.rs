@@ -147,6 +147,28 @@ fn a_slow_mount_sets_off_in_time_to_be_there_when_the_satellite_rises() {
 }
 
 #[test]
+fn a_mount_that_can_not_be_there_in_time_is_led_from_where_it_is() {
+    let mut bench = Bench::new();
+    let aim = bench.job.aim.clone().unwrap();
+    bench.now = later(bench.job.span.from, 60.0);
+    let there = aim.at(bench.now).unwrap();
+    let far = AzEl::new(if there.azimuth > 225.0 { 0.0 } else { 450.0 }, 0.0);
+    bench.mast_is_at(far, far);
+    let outputs = bench.start().unwrap();
+    assert!(said(&outputs).contains("planned from where it is"), "{}", said(&outputs));
+    let sent = sent_to(&bench, &outputs).unwrap();
+    assert!((sent.azimuth - far.azimuth).abs() < 1.0, "{sent:?} {far:?}");
+    assert!(sent.angle_to(far) < 6.0, "a row's height at most: {sent:?}");
+
+    let mut near = Bench::new();
+    near.now = later(near.job.span.from, 60.0);
+    near.mast_is_at(there, there);
+    let outputs = near.start().unwrap();
+    assert!(!said(&outputs).contains("planned from"), "{}", said(&outputs));
+    assert_eq!(sent_to(&near, &outputs), Some(there));
+}
+
+#[test]
 fn a_place_in_a_no_go_sector_is_refused_before_anything_is_ordered() {
     let wall = NoGo { azimuth: AngleRange::new(90.0, 120.0), elevation: AngleRange::new(-90.0, 20.0) };
     let mut bench = Bench::with_sector(wall);

@@ -101,7 +101,10 @@ fn begin(field: &Field<'_>, rows: Rows, first: &Sample, start: Option<Start>, er
         let mut all = Vec::new();
         field.azimuths(first.direction, elevation, error, &mut all);
         match start.map(|start| start.reach(field.mount)) {
-            Some(reach) if !reach.elevation.contains(elevation) => {}
+            // A mount that has no time stands between two rows.
+            Some(reach)
+                if elevation < reach.elevation.from - rows.step
+                    || reach.elevation.to + rows.step < elevation => {}
             Some(reach) => common(&all, &[reach.azimuth], &mut layer.spans),
             None => layer.spans.append(&mut all),
         }

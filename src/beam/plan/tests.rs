@@ -280,6 +280,21 @@ fn a_mount_that_stands_far_away_comes_as_soon_as_it_can() {
     assert!((40..=44).contains(&there.unwrap()), "{there:?} half seconds");
 }
 
+/// In mid-pass there is no time before: it goes at once, at full speed, and is on the satellite when it can.
+#[test]
+fn a_mount_that_is_sent_in_mid_pass_begins_where_it_stands() {
+    let mount = mount((0.0, 450.0), (0.0, 90.0));
+    let sky = flight(100.0, 1.0, 0.02);
+    let satellite = sky[0].direction;
+    let start = Start { place: AzEl::new(satellite.azimuth - 45.0, 33.3), seconds: 0.0 };
+    let course = plan(&mount, &sky, Some(start)).unwrap();
+    assert_kept(&mount, &sky, &course);
+    assert!((course.places[0].azimuth - start.place.azimuth).abs() < 1e-6, "{:?}", course.places[0]);
+    let there = course.places.iter().zip(&sky).position(|(place, at)| place.angle_to(at.direction) < 0.1);
+    // By hand: 45 degrees at 3 degrees a second.
+    assert!((29..=33).contains(&there.unwrap()), "{there:?} half seconds");
+}
+
 #[test]
 fn a_mount_that_does_not_tilt_follows_along_the_compass() {
     let mut mount = mount((0.0, 450.0), (0.0, 90.0));

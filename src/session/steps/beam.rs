@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use crate::beam::Mount;
+use crate::beam::{Aim, Mount, Start};
 use crate::device::{DeviceStatus, Motion, Pace, RotatorOrder, RotatorView};
 use crate::session::nudge::{Nudged, how};
-use crate::terms::{AzEl, Plan, seconds_between};
+use crate::terms::{AzEl, Plan, Validity, seconds_between};
 
 use super::taking::in_use;
 use super::{Circumstances, Job, Output, Phase, Refusal, Session, THERE_DEG};
@@ -15,6 +15,8 @@ const FARTHEST_NUDGE: f64 = 30.0;
 /// A mount that has to turn far sets off so many times earlier than it needs, and so much more:
 /// it has to speed up and to brake, and its speed may not be known well. Seconds.
 const SPARE: (f64, f64) = (1.25, 15.0);
+/// Nobody minds a beam that is in place so much later, seconds.
+const LATE_S: f64 = 2.0;
 
 impl Session {
     /// How the beam is shifted, in the mount's own degrees.
@@ -170,6 +172,21 @@ impl Session {
             )));
             self.order_beam(job, out);
         }
+    }
+
+    /// The same job with the beam planned from where it is, if it can't be on its way in time.
+    pub(super) fn planned_from_here(&self, job: &Job, around: &Circumstances) -> Option<Job> {
+        let (view, slew, mount) = (view(around)?, self.setup.slew?, self.setup.mount.as_ref()?);
+        let (aim, (stands, _), now) = (job.aim.as_ref()?, view.position?, around.now.utc);
+        let begins = job.span.from.max(now);
+        let left = seconds_between(now, begins);
+        if turning_s(view.pace, slew, stands, aim.at(begins)?) <= left + LATE_S {
+            return None;
+        }
+        let span = Validity { from: begins, until: job.span.until };
+        let start = Start { place: mount.clamp(stands), seconds: left };
+        let late = Aim::from_start(job.track.clone(), mount.clone(), span, aim.generation(), Some(start))?;
+        Some(Job { aim: Some(Arc::new(late)), ..job.clone() })
     }
 
     pub(super) fn rest_beam(&self, out: &mut Vec<Output>) {

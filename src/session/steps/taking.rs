@@ -108,7 +108,15 @@ impl Session {
             (None, before) => {
                 let free = if before.is_some() { "the radio is free; " } else { "" };
                 out.push(Output::Say(format!("{}: {free}preparing", job.satellite)));
-                self.take_devices(job, out);
+                let Some(late) = self.planned_from_here(job, around) else {
+                    return self.take_devices(job, out);
+                };
+                out.push(Output::Say(format!(
+                    "{}: the beam can't be in place in time, so its path is planned from where it is",
+                    job.satellite
+                )));
+                self.take_devices(&late, out);
+                self.job = Some(late);
             }
         }
     }
