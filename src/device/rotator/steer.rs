@@ -65,7 +65,11 @@ impl<P: Fn(f64) -> Option<AzEl>> Led<'_, P> {
                 return Steering::Rest((until / speed.max(1e-6)).clamp(0.05, 0.5));
             }
         }
-        let lead = (half / speed.max(1e-6)).min(FARTHEST_LEAD_S);
+        let mut lead = (half / speed.max(1e-6)).min(FARTHEST_LEAD_S);
+        // A plan that sets off meanwhile is not as slow as it looks.
+        while lead > 0.5 && (self.plan)(lead).is_some_and(|aim| self.off(aim, now) > 1.5 * half) {
+            lead /= 2.0;
+        }
         let run = self.run(now).and_then(|aim| self.setup.admit(aim));
         match run.or_else(|| (self.plan)(lead).and_then(|aim| self.setup.admit(aim))) {
             Some(aim) if commanded == Some(aim) => Steering::Rest(0.1),
