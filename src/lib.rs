@@ -20,6 +20,7 @@
 //!   pseudo-terminals; it keeps its own record of what reached it. Knows nothing of `device`.
 //! * [`session`]: one pass from before AOS to after LOS: a state machine that joins plans and players.
 //! * [`store`]: what must survive: bytes by atomic write.
+//! * [`record`]: the flight record of a session: its form, its reader, its writer and its folder.
 //! * [`almanac`]: the element sets that the station has taken in, and how new ones are fetched.
 //! * [`control`]: the control socket's messages, one definition for both sides, and the client.
 //! * [`config`]: TOML to checked types; every default in one place.
@@ -40,6 +41,7 @@ pub mod daemon;
 pub mod device;
 pub mod guide;
 pub mod link;
+pub mod record;
 pub mod rehearsal;
 pub mod session;
 pub mod sim;

@@ -1,9 +1,9 @@
 //! What must survive: bytes in a file, replaced whole or not at all. Nothing here knows what the
 //! bytes mean.
 
-use std::fs::{File, Permissions};
+use std::fs::{DirBuilder, File, Permissions};
 use std::io::{self, ErrorKind, Write};
-use std::os::unix::fs::PermissionsExt as _;
+use std::os::unix::fs::{DirBuilderExt as _, OpenOptionsExt as _, PermissionsExt as _};
 use std::path::Path;
 
 /// Replaces the file's bytes so that, whatever happens (a full disk, a pulled plug), it afterwards
@@ -54,6 +54,22 @@ fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::R
     temporary.persist(path).map_err(|error| error.error)?;
     // The rename itself is on the disk only when the folder is.
     File::open(folder)?.sync_all()
+}
+
+/// A new file that only its owner reads and writes, for what grows and need not be whole.
+///
+/// # Errors
+/// What the system said, also where there is a file of this name.
+pub fn create_private(path: &Path) -> io::Result<File> {
+    File::options().append(true).create_new(true).mode(0o600).open(path)
+}
+
+/// Makes a folder that only its owner looks into, if it is not there.
+///
+/// # Errors
+/// What the system said.
+pub fn private_folder(path: &Path) -> io::Result<()> {
+    DirBuilder::new().recursive(true).mode(0o700).create(path)
 }
 
 /// Removes the file, if there is one, so that no pulled plug brings it back.

@@ -6,11 +6,12 @@ use super::paths::{Path, paths};
 use super::source::Source;
 
 /// The rooms from the ground up, and what each may import besides `terms` and itself.
-pub(crate) const TABLE: [(&str, &[&str]); 18] = [
+pub(crate) const TABLE: [(&str, &[&str]); 19] = [
     ("terms", &[]),
     ("clock", &[]),
     ("sky", &[]),
     ("store", &[]),
+    ("record", &["store"]),
     ("almanac", &["sky", "store"]),
     ("control", &[]),
     ("link", &["sky"]),
@@ -27,14 +28,17 @@ pub(crate) const TABLE: [(&str, &[&str]); 18] = [
     ("cli", &CLI),
 ];
 
-const DAEMON: [&str; 11] =
-    ["clock", "sky", "store", "almanac", "control", "link", "beam", "agenda", "device", "session", "config"];
+const DAEMON: [&str; 12] = [
+    "clock", "sky", "store", "record", "almanac", "control", "link", "beam", "agenda", "device", "session",
+    "config",
+];
 const REHEARSAL: [&str; 10] =
     ["clock", "sky", "link", "beam", "device", "sim", "session", "control", "config", "daemon"];
-const CLI: [&str; 16] = [
+const CLI: [&str; 17] = [
     "clock",
     "sky",
     "store",
+    "record",
     "almanac",
     "control",
     "link",
