@@ -87,7 +87,8 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
 #[test]
 fn the_shipped_file_comments_every_key() {
     let shipped = all_switched_on();
-    let plain = ["station", "files", "transmit", "clock", "control", "session", "agenda", "rotator"];
+    let plain =
+        ["station", "files", "transmit", "clock", "control", "session", "record", "agenda", "rotator"];
     let listed = ["[agenda.quiet]", "[agenda.command]", "[radio]"];
     let sections = plain.into_iter().chain(listed).map(|name| format!("\n[{name}]\n"));
     for section in sections {
@@ -103,6 +104,16 @@ fn the_shipped_file_comments_every_key() {
 }
 
 #[test]
+fn a_record_fits_into_what_all_of_them_may_take() {
+    let with_record = |text: &str| parse(&format!("{MINIMAL}[record]\n{text}"));
+    let config = with_record("enabled = false\nsession_mb = 0.5\ntotal_mb = 5\n").unwrap();
+    assert!(!config.record.enabled);
+    assert_eq!((config.record.session_mb, config.record.total_mb), (0.5, 5.0));
+    let error = only_error(with_record("session_mb = 30\n"));
+    assert!(error.contains("not even one record would fit"), "{error}");
+}
+
+#[test]
 fn every_error_is_reported_at_once_in_the_files_order() {
     let text = "format = 2\n[station]\nlatitude = 95\nlongitude = nan\naltitude = 3\n[clock]\ntrust = true\n[extra]\n";
     assert_eq!(
@@ -113,7 +124,7 @@ fn every_error_is_reported_at_once_in_the_files_order() {
             "4:1: `longitude` is nan; accepted: a number from -180 to 180 degrees, east positive",
             "5:1: unknown key `altitude` in [station]; nearest: altitude_m; accepted: callsign, locator, latitude, longitude, altitude_m, minimum_elevation, fair_elevation, high_elevation, overhead_elevation, horizon",
             "7:1: `trust` is true; accepted: \"kernel\", \"always\"",
-            "8:2: unknown key `extra` in the file; accepted: format, station, files, elements, transmit, clock, control, session, agenda, radio, rotator",
+            "8:2: unknown key `extra` in the file; accepted: format, station, files, elements, transmit, clock, control, session, agenda, record, radio, rotator",
         ]
     );
 }

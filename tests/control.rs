@@ -266,6 +266,7 @@ fn idle() -> Made<Status> {
         note: None,
         nudge: None,
         agenda: None,
+        record: None,
     })
 }
 
@@ -299,6 +300,7 @@ fn busy() -> Made<Status> {
         note: None,
         nudge: None,
         agenda: None,
+        record: None,
     })
 }
 

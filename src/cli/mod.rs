@@ -21,6 +21,7 @@ mod off;
 mod passes;
 mod ports;
 mod probe;
+mod record;
 mod rehearse;
 mod remote;
 mod run;
@@ -72,6 +73,7 @@ enum Verb {
     Start(remote::Start),
     Stop(remote::Stop),
     Status(status::Status),
+    Record(record::Record),
     Point(remote::Point),
     Nudge(nudge::Nudge),
     Park(remote::Park),
@@ -108,6 +110,7 @@ pub fn main() -> ExitCode {
         Verb::Start(verb) => verb.run(),
         Verb::Stop(verb) => verb.run(),
         Verb::Status(verb) => verb.run(),
+        Verb::Record(verb) => verb.run(),
         Verb::Point(verb) => verb.run(),
         Verb::Nudge(verb) => verb.run(),
         Verb::Park(verb) => verb.run(),

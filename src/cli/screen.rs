@@ -27,6 +27,8 @@ pub(super) fn page(status: &Status) -> String {
     lines.extend(status.note.as_deref().map(noted));
     lines.extend(status.clock.why.as_ref().map(|why| format!("clock not trusted: {why}")));
     lines.extend(status.agenda.iter().map(|agenda| format!("auto: {}", agenda.why)));
+    let gaps = status.record.iter().filter_map(|record| record.trouble.as_ref());
+    lines.extend(gaps.map(|why| format!("the record of this session has gaps: {why}")));
     lines.push(String::new());
     lines.extend(satellite(status));
     for radio in &status.radios {

@@ -23,6 +23,7 @@ impl Clock for ScaledClock {
     fn now(&self) -> Moment {
         let mono = self.started.elapsed();
         Moment { utc: later(self.start, mono.as_secs_f64() * self.speed), mono, speed: self.speed }
+            .to_microseconds()
     }
 
     fn trust(&self) -> Trust {

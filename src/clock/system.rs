@@ -24,7 +24,7 @@ impl SystemClock {
 
 impl Clock for SystemClock {
     fn now(&self) -> Moment {
-        Moment { utc: Utc::now(), mono: self.started.elapsed(), speed: 1.0 }
+        Moment { utc: Utc::now(), mono: self.started.elapsed(), speed: 1.0 }.to_microseconds()
     }
 
     fn trust(&self) -> Trust {

@@ -1,6 +1,6 @@
 //! Every default of the configuration; `config/beamhand.toml` shows the same.
 
-use super::settings::Session;
+use super::settings::{Record, Session};
 use crate::clock::TrustPolicy;
 use crate::sky::Grades;
 use crate::terms::{AngleRange, AzEl, Mode};
@@ -29,6 +29,9 @@ pub const SOCKET_MODE: u32 = 0o660;
 /// Two minutes are enough for half a turn at two degrees a second.
 pub const SESSION: Session =
     Session { prepare_before_s: 120.0, park_after: true, restore_radio: true, arming_s: 30.0 };
+
+/// A pass of a quarter of an hour with a radio and a mount takes about one megabyte.
+pub const RECORD: Record = Record { enabled: true, session_mb: 2.0, total_mb: 20.0 };
 
 /// Seconds that a user's own program may run.
 pub const COMMAND_LIMIT_S: f64 = 60.0;

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::agenda::Listed;
 use super::equipment::{Line, Radio, Rotator};
-use super::settings::Config;
+use super::settings::{Config, Record};
 use crate::device::line::Raise;
 use crate::device::{Approach, ByHand, ByMode, Correction, Use};
 use crate::terms::{AngleRange, AzEl, Direction, NoGo};
@@ -39,6 +39,7 @@ impl Config {
         line("control", self.describe_control());
         line("clock", self.describe_clock());
         line("session", self.describe_session());
+        line("record", self.describe_record());
         for (i, what) in self.describe_agenda().into_iter().enumerate() {
             line(if i == 0 { "agenda" } else { "" }, what);
         }
@@ -117,6 +118,14 @@ impl Config {
             self.clock.error_limit_s,
             self.clock.drift * 86_400.0
         )
+    }
+
+    fn describe_record(&self) -> String {
+        let Record { enabled, session_mb, total_mb } = self.record;
+        match enabled {
+            true => format!("each session is recorded: {session_mb} MB at most, {total_mb} MB in all"),
+            false => "no session is recorded".to_owned(),
+        }
     }
 
     fn describe_session(&self) -> String {

@@ -39,6 +39,19 @@ impl Dialects {
         Ok(own)
     }
 
+    /// These texts as if they were files of a folder, and the built-in ones.
+    pub(super) fn of_texts(folder: &Path, own: &BTreeMap<String, String>) -> Self {
+        let files = own.keys().map(|name| (name.clone(), folder.join(format!("{name}.{ENDING}"))));
+        let texts = own.iter().map(|(name, text)| (name.clone(), Ok(text.clone())));
+        Self { files: files.collect(), texts: texts.collect() }
+    }
+
+    /// The texts of the user's own, as far as they could be read.
+    pub(super) fn readable(&self) -> BTreeMap<String, String> {
+        let texts = self.texts.iter().filter_map(|(name, text)| Some((name.clone(), text.clone().ok()?)));
+        texts.collect()
+    }
+
     /// The same with one more file, which may stand anywhere.
     pub fn with(mut self, file: PathBuf) -> Self {
         self.add(file);

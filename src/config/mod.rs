@@ -27,5 +27,5 @@ pub use errors::{ConfigError, ConfigErrors, Location};
 pub use paths::DefaultPaths;
 pub use satellites::{load_satellites, parse_satellites};
 pub use service::Service;
-pub use settings::{Config, Control, Files, Session, Station};
+pub use settings::{Config, Control, Files, Record, Session, Station, Texts};
 pub use text_file::{ELEMENTS_LIMIT, Unreadable, read_text};

@@ -1,5 +1,6 @@
 //! What a configuration says, checked: the station and everything but its equipment.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -37,10 +38,29 @@ pub struct Config {
     pub session: Session,
     /// What is worked unattended.
     pub agenda: Agenda,
+    /// What is kept of each session.
+    pub record: Record,
     /// None, one, or a receiver and a transmitter.
     pub radios: Vec<Radio>,
     /// The mount, if there is one.
     pub rotator: Option<Rotator>,
+    /// The texts that all this was read from.
+    pub texts: Texts,
+}
+
+/// What a configuration was read from. Two that say the same are the same, however they are written.
+#[derive(Debug, Clone, Default)]
+pub struct Texts {
+    /// The file's text.
+    pub configuration: Arc<str>,
+    /// The texts of the user's own dialects, by name.
+    pub dialects: BTreeMap<String, String>,
+}
+
+impl PartialEq for Texts {
+    fn eq(&self, _other: &Self) -> bool {
+        true
+    }
 }
 
 impl Config {
@@ -59,7 +79,31 @@ impl Config {
     /// # Errors
     /// Everything that is wrong with it.
     pub fn parse(file: &Path, text: &str, paths: &DefaultPaths) -> Result<Self, ConfigErrors> {
-        read_document(file, text, |root| sections::config(root, file, paths, &Dialects::in_folder))
+        Self::parse_with(file, text, paths, &Dialects::in_folder)
+    }
+
+    /// The same with these texts as the user's own dialects, in place of his folder's.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it.
+    pub fn parse_alone(
+        file: &Path,
+        text: &str,
+        paths: &DefaultPaths,
+        own: &BTreeMap<String, String>,
+    ) -> Result<Self, ConfigErrors> {
+        Self::parse_with(file, text, paths, &|folder| Ok(Dialects::of_texts(folder, own)))
+    }
+
+    fn parse_with(
+        file: &Path,
+        text: &str,
+        paths: &DefaultPaths,
+        dialects: sections::ReadFolder<'_>,
+    ) -> Result<Self, ConfigErrors> {
+        let mut config = read_document(file, text, |root| sections::config(root, file, paths, dialects))?;
+        config.texts.configuration = text.into();
+        Ok(config)
     }
 
     /// The user's dialects of which a configuration file speaks, whatever else is wrong with it.
@@ -143,4 +187,15 @@ pub struct Session {
     pub restore_radio: bool,
     /// How long the arming tone stays where no over is seen, seconds.
     pub arming_s: f64,
+}
+
+/// What is kept of each session.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Record {
+    /// Whether anything is.
+    pub enabled: bool,
+    /// How large one record may be, megabytes.
+    pub session_mb: f64,
+    /// How large all of them may be, megabytes.
+    pub total_mb: f64,
 }

@@ -18,5 +18,5 @@ pub use method::{
 pub use rpc::{Id, Notification, Request, Response, RpcError, asks_to_halt, code};
 pub use status::{
     AgendaEntry, AgendaStatus, ClockStatus, DeviceState, DialStatus, Exchange, LookErrors, LookStatus,
-    PaceStatus, PassStatus, RadioStatus, RotatorStatus, State, Status, ToneStatus, Trims, fact,
+    PaceStatus, PassStatus, RadioStatus, RecordStatus, RotatorStatus, State, Status, ToneStatus, Trims, fact,
 };

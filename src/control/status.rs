@@ -49,6 +49,18 @@ pub struct Status {
     /// What is worked unattended; absent while that is off.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub agenda: Option<AgendaStatus>,
+    /// What is kept of the session; absent while nothing is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub record: Option<RecordStatus>,
+}
+
+/// The flight record of the session.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RecordStatus {
+    /// What it is called.
+    pub name: String,
+    /// Why it has gaps; null where it has none.
+    pub trouble: Option<String>,
 }
 
 #[cfg(test)]
@@ -87,6 +99,7 @@ impl Status {
             note: None,
             nudge: None,
             agenda: None,
+            record: None,
         }
     }
 }

@@ -3,6 +3,7 @@
 
 mod beam;
 mod halting;
+mod recording;
 mod reloading;
 mod requests;
 mod taking_up;
@@ -19,7 +20,7 @@ use crate::clock::{Clock, Trust};
 use crate::config::ConfigErrors;
 use crate::control::{Method, RotatorStatus, RpcError, Status, code};
 use crate::device::{DeviceStatus, Fleet, Motion, RadioMemory, RadioStage};
-use crate::session::{Circumstances, Job, Output, Phase, Session};
+use crate::session::{Circumstances, Job, Output, Phase};
 use crate::terms::{AzEl, Hertz, later};
 
 use super::alarms::Alarms;
@@ -27,6 +28,7 @@ use super::auto::Auto;
 use super::keepsake::{Keepsake, KeepsakeWriter, Keepsakes};
 use super::log_limit::LogLimit;
 use super::programs::Programs;
+use super::recording::{Recording, Tape, Watched};
 use super::trims::KeptTrims;
 use super::undertaking::{Undertaking, UndertakingFile};
 use super::vitals::Vitals;
@@ -74,13 +76,15 @@ pub struct EngineParts {
     /// Plans passes.
     pub planner: Planner,
     /// Decides.
-    pub session: Session,
+    pub session: Watched,
     /// Carries out.
     pub fleet: Fleet,
     /// The state folder.
     pub state: std::path::PathBuf,
     /// Where all work that has to go on is known.
     pub(super) vitals: Vitals,
+    /// What is kept of each session.
+    pub(super) recording: Recording,
 }
 
 /// A status and its number: a reader that skips numbers has missed some.
@@ -258,12 +262,14 @@ impl Engine {
         let seen = self.seen();
         self.heed_halt(&seen);
         self.tell_of_stops(&seen);
+        self.begin_record_if_due(&seen);
         let outputs = self.parts.session.tick(&seen.around());
         self.carry_out(outputs, "the session");
         self.take_up(&seen);
         self.run_auto(&seen);
         self.store_undertaking();
         self.ring(&seen);
+        self.end_record_if_over(&seen);
         for line in self.watch.look(seen.radios.iter().chain(&seen.rotator), seen.now.mono) {
             tracing::info!("{line}");
         }
@@ -286,7 +292,8 @@ impl Engine {
         let status = report::status(parts.callsign.as_deref(), rehearsal, &parts.session, &seen.around());
         let caution = self.caution.clone();
         let rotator = status.rotator.map(|rotator| RotatorStatus { caution, ..rotator });
-        Status { agenda, rotator, ..status }
+        let record = parts.session.tape().map(Tape::status);
+        Status { agenda, rotator, record, ..status }
     }
 
     /// Does slow work away from the loop, which goes on meanwhile.
@@ -378,6 +385,7 @@ impl Engine {
         if owes && self.parts.fleet.radios().iter().all(is_free) {
             self.writer.forget();
         }
+        self.end_record();
     }
 
     /// Waits while something is so, but not for longer than `most`.

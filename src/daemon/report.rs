@@ -44,6 +44,7 @@ pub(super) fn status(
         note: job.and_then(|job| job.note.clone()),
         nudge: Some(session.nudge()).filter(|by| *by != AzEl::ZERO),
         agenda: None,
+        record: None,
     }
 }
 

@@ -16,6 +16,7 @@ use crate::session::Session;
 
 use super::engine::{Engine, EngineParts, Handle};
 use super::manager::{Manager, News};
+use super::recording::{Recording, Watched};
 use super::socket::Socket;
 use super::vitals::Vitals;
 use super::{Catalog, Files, Planner, equipment};
@@ -59,6 +60,7 @@ impl Startup {
         let Startup { config, catalog, clock, wire_speed, reread } = self;
         let lines = equipment::lines(&config, wire_speed);
         let fleet = Fleet::start(&lines, &clock)?;
+        let recording = Recording::new(&config, &lines, reread);
         let files = reread.then(|| Arc::new(Files::new(config.clone())));
         let planner = Planner { files, ..Planner::new(&config, catalog) };
         let setup = equipment::session_setup(&config, planner.mount.clone());
@@ -66,10 +68,11 @@ impl Startup {
             clock,
             callsign: config.station.callsign,
             planner,
-            session: Session::new(setup),
+            session: Watched::new(Session::new(setup)),
             fleet,
             state: config.files.state,
             vitals,
+            recording,
         })
     }
 }

@@ -9,7 +9,7 @@ use crate::clock::Clock;
 use super::conversation::{Conversation, ConversationSettings};
 use super::dialect::Dialect;
 use super::family::Family;
-use super::line::{Line, LineSetup, LineThread, SerialOpener};
+use super::line::{Line, LineSetup, LineThread, SerialOpener, Witness};
 use super::player::Player;
 use super::radio::{RadioPlayer, RadioSetup};
 use super::rotator::{RotatorPlayer, RotatorSetup};
@@ -137,6 +137,11 @@ impl Fleet {
         if let Some((line, device)) = self.rotator {
             self.lines[line].order(device, Order::Rotator(order));
         }
+    }
+
+    /// Has somebody told all that happens to each line from now on, by its number; `None`: nobody.
+    pub fn watched_by(&self, witness: impl Fn(usize) -> Option<Box<dyn Witness>>) {
+        self.lines.iter().enumerate().for_each(|(number, line)| line.watched_by(witness(number)));
     }
 
     /// Every line stops its motors, and moves nothing until `resume`.

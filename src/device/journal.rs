@@ -1,5 +1,7 @@
 //! What a player remembers of its talks, for the status: last sent, last read, counts, symptoms.
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::Moment;
 
 use super::conversation::Outcome;
@@ -7,7 +9,7 @@ use super::status::{Contact, Detail, DeviceStatus, Said};
 use super::symptoms::{Fact, Symptoms};
 
 /// A device's talks so far.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(super) struct Journal {
     /// How it is with the port, while it is not open.
     closed: Option<Contact>,

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::{AzEl, Channel, Hertz, Mode, Plan};
 
 /// The plan of a station's dials.
@@ -10,7 +12,7 @@ pub type ChannelPlan = Arc<dyn Plan<Channel>>;
 pub type AimPlan = Arc<dyn Plan<AzEl>>;
 
 /// What a radio had before the first change, as far as it can be read. Given back afterwards.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RadioMemory {
     /// The receiving dial.
     pub receive: DialMemory,
@@ -19,7 +21,7 @@ pub struct RadioMemory {
 }
 
 /// One remembered dial; what could not be read is `None` and is left alone.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct DialMemory {
     /// Its frequency.
     pub hertz: Option<Hertz>,

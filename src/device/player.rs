@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use crate::terms::Moment;
+use crate::terms::{Memo, Moment};
 
 use super::conversation::Outcome;
 use super::dialect::Exchange;
@@ -68,4 +68,16 @@ pub trait Player: Send {
 
     /// What the player knows.
     fn status(&self, now: Moment) -> DeviceStatus;
+
+    /// What the player remembers between two exchanges. Its plan is not in it.
+    ///
+    /// # Errors
+    /// What can't be written down.
+    fn memo(&self) -> Result<Memo, serde_json::Error>;
+
+    /// Begins as the player of a memo was. `plan` is the order with which that one got the last plan.
+    ///
+    /// # Errors
+    /// What can't be read, in words.
+    fn remember(&mut self, memo: &Memo, plan: Option<Order>) -> Result<(), String>;
 }

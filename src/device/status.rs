@@ -3,12 +3,14 @@
 use std::fmt;
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::{AzEl, Dial, Hertz, Mode, Time, Tone};
 
 use super::RadioMemory;
 
 /// Whether a device can be talked to, in the words of what was seen.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Contact {
     /// The port was not opened yet.
     Unopened,
@@ -37,7 +39,7 @@ impl Contact {
 }
 
 /// A command or a reading, in words, and when.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Said {
     /// For people: `receive 435.512 340 MHz`.
     pub what: String,
@@ -48,7 +50,7 @@ pub struct Said {
 }
 
 /// One device, at one moment.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DeviceStatus {
     /// The name from the configuration.
     pub name: String,
@@ -73,7 +75,7 @@ pub struct DeviceStatus {
 }
 
 /// What is particular to a kind of device.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Detail {
     /// A radio.
     Radio(RadioView),
@@ -82,7 +84,7 @@ pub enum Detail {
 }
 
 /// How far a radio is on its way through a session.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum RadioStage {
     /// Left alone; it is only asked now and then whether it is there.
     Idle,
@@ -99,7 +101,7 @@ pub enum RadioStage {
 }
 
 /// A radio, as its player knows it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RadioView {
     /// How far it is.
     pub stage: RadioStage,
@@ -121,7 +123,7 @@ pub struct RadioView {
 }
 
 /// Something that the operator should look at, or do by hand.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Note {
     /// What was to be done: `split on`.
     pub what: String,
@@ -130,7 +132,7 @@ pub struct Note {
 }
 
 /// One dial against its plan.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct DialView {
     /// What the plan wants now, on the radio's own scale: its calibration is in it.
     pub plan: Option<Dial>,
@@ -145,7 +147,7 @@ pub struct DialView {
 }
 
 /// How far held dials were behind their plan at the end of an over; `None` where one was not held.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Drift {
     /// The receiving dial.
     pub receive: Option<Hertz>,
@@ -163,7 +165,7 @@ impl fmt::Display for Drift {
 }
 
 /// What a rotator is doing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Motion {
     /// Its position was not read yet, so nothing moves.
     Unread,
@@ -182,7 +184,7 @@ pub enum Motion {
 }
 
 /// How fast a mount really is, as its read-back shows; what was not seen yet is `None`.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub struct Pace {
     /// How fast it turns, degrees per second.
     pub azimuth_deg_s: Option<f64>,
@@ -193,7 +195,7 @@ pub struct Pace {
 }
 
 /// A rotator, as its player knows it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RotatorView {
     /// What it is doing.
     pub motion: Motion,

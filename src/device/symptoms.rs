@@ -1,6 +1,8 @@
 //! What is seen of a device that is not well: facts go in, one sentence for the status comes out.
 //! A symptom is over after three good answers in a row.
 
+use serde::{Deserialize, Serialize};
+
 use super::status::Contact;
 
 /// So many good answers in a row, and what was wrong before is over.
@@ -11,7 +13,7 @@ const REFUSALS: u32 = 4;
 const SAMPLE: usize = 8;
 
 /// Something that was seen on the line, in a device's talks.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Fact {
     /// A question had no answer in time; so many bytes came since the last good one that fit
     /// nothing.
@@ -55,7 +57,7 @@ pub enum Fact {
 }
 
 /// Collects what is seen of one device.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(super) struct Symptoms {
     /// Whether anything came of a question yet, good or bad.
     heard: bool,

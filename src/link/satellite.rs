@@ -1,6 +1,8 @@
 //! Satellites and their links, as their operators publish them. Plain data; nothing here knows an
 //! orbit.
 
+use serde::{Deserialize, Serialize};
+
 use chrono::{Datelike, NaiveDateTime, NaiveTime, WeekdaySet};
 
 use crate::terms::{Hertz, Mode, Time, Tone};
@@ -26,7 +28,7 @@ impl Satellite {
 }
 
 /// One downlink, with the uplink that belongs to it if there is one.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Link {
     /// Unique among the satellite's links.
     pub name: String,
@@ -38,7 +40,8 @@ pub struct Link {
     pub mode: Mode,
     /// Where the satellite listens; `None` where there is nothing to talk to.
     pub uplink: Option<Uplink>,
-    /// When it is on; empty when it always is, or nobody knows.
+    /// When it is on; empty when it always is, or nobody knows. Not written down with a link.
+    #[serde(skip)]
     pub on: Vec<Schedule>,
     /// It works only while the satellite is in sunlight.
     pub sunlight_only: bool,
@@ -54,7 +57,7 @@ impl Link {
 }
 
 /// What is at the far end of a link.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum LinkKind {
     /// One FM channel up, one down.
     FmRepeater,
@@ -81,7 +84,7 @@ impl LinkKind {
 }
 
 /// The way up.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Uplink {
     /// Where the satellite listens; a linear transponder's is the middle of its passband.
     pub hertz: Hertz,

@@ -2,13 +2,15 @@
 
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
+
 use crate::sky::Track;
 use crate::terms::{Channel, Dial, Generation, Hertz, Mode, Plan, Time, Tone, Validity};
 
 use super::{Link, received, to_arrive_on};
 
 /// What the operator adds to a direction by hand, because a satellite's oscillator is off.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Trim {
     /// Added to the downlink.
     pub receive: Hertz,
@@ -24,7 +26,7 @@ impl fmt::Display for Trim {
 }
 
 /// Which tone goes along with the uplink.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum LinkTone {
     /// The one without which the satellite does not repeat, if there is one.
     #[default]

@@ -43,7 +43,7 @@ pub enum Entry {
     },
     /// Something happened to a line.
     Step(Step),
-    /// Nothing but time happened to a line, and it wrote nothing.
+    /// Nothing but time and bytes came to a line, and it wrote nothing.
     Pause(Pause),
     /// Somebody asked the daemon for something.
     Request {
@@ -125,6 +125,8 @@ pub struct Head {
     pub mono: Nanos,
     /// How many seconds of plan time pass in a second: 1, but on a rehearsal's clock.
     pub speed: f64,
+    /// How many times faster than real the bytes run: 1, but for simulated equipment on such a clock.
+    pub wire_speed: f64,
     /// The satellite.
     pub satellite: String,
     /// The link.
@@ -202,6 +204,12 @@ pub struct Pause {
     /// The same of UTC beyond that; empty where it was nothing all the time.
     #[serde(rename = "v", default, skip_serializing_if = "Vec::is_empty")]
     pub drifted: Vec<Nanos>,
+    /// How many bytes came in at each look, the first one's too; empty where none came at all.
+    #[serde(rename = "n", default, skip_serializing_if = "Vec::is_empty")]
+    pub counts: Vec<usize>,
+    /// Those bytes, as [`super::to_text`] has them.
+    #[serde(rename = "b", default, skip_serializing_if = "String::is_empty")]
+    pub bytes: String,
 }
 
 /// What the session remembered.
@@ -212,10 +220,10 @@ pub struct SessionMemo {
     pub at: Stamp,
     /// See `session`.
     pub memo: Value,
-    /// The number of the pass that it was at.
-    pub job: Option<u32>,
-    /// The number of the pass that comes after that one.
-    pub next: Option<u32>,
+    /// The pass that it was at. See `daemon::recording`.
+    pub job: Option<Value>,
+    /// The pass that comes after that one.
+    pub next: Option<Value>,
 }
 
 /// What the session was told, and what it made of it.
@@ -235,8 +243,8 @@ pub struct Act {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Told {
-    /// Work this pass, by number.
-    Start(u32),
+    /// Work this pass. See `daemon::recording`.
+    Start(Value),
     /// End the session.
     Stop,
     /// Stop every motor.

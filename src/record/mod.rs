@@ -12,9 +12,9 @@ mod writer;
 pub use bytes::{from_text, to_text};
 pub use entry::{Act, Came, Decision, Entry, Head, LineHead, Order, Pause, SessionMemo, Stamp, Step, Told};
 pub use folder::{Found, Records};
-pub use moments::{Origin, TimeStep};
+pub use moments::{Nanos, Origin, TimeStep};
 pub use reader::{Damage, Record, read, read_file};
-pub use writer::{Limits, Recorder, Trouble};
+pub use writer::{Limits, Recorder, Trouble, Writing};
 
 /// The form that this version writes and reads.
 pub const FORMAT: u32 = 1;

@@ -6,8 +6,8 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::entry::{Entry, Head};
-use super::{FORMAT, TimeStep};
+use super::entry::{Entry, Head, Pause, Stamp};
+use super::{FORMAT, TimeStep, from_text};
 use crate::store;
 
 /// A record is never larger, bytes: ten times what a configuration may allow.
@@ -24,6 +24,8 @@ pub struct Damage {
     pub line: usize,
     /// What is the matter with it.
     pub what: String,
+    /// It is whole, and of a kind that a later version writes.
+    pub is_unknown: bool,
 }
 
 /// A record, as far as it could be read.
@@ -48,9 +50,9 @@ impl Record {
         self.passed_over.is_empty() && !lost
     }
 
-    fn pass_over(&mut self, line: usize, what: String) {
+    fn pass_over(&mut self, line: usize, (what, is_unknown): (String, bool)) {
         if self.passed_over.len() < NAMED {
-            self.passed_over.push(Damage { line, what });
+            self.passed_over.push(Damage { line, what, is_unknown });
         } else {
             self.not_named += 1;
         }
@@ -82,7 +84,7 @@ pub fn read(bytes: &[u8]) -> Result<Record, String> {
             return Err(format!("it has form {}, and this version reads {FORMAT}", head.format));
         }
         Ok(_) => return Err("its first line is no head of a record".to_owned()),
-        Err(why) => return Err(format!("its first line can't be read: {why}")),
+        Err((why, _)) => return Err(format!("its first line can't be read: {why}")),
     };
     let (entries, passed_over) = (Vec::new(), Vec::new());
     let mut record = Record { head, entries, passed_over, not_named: 0, is_torn };
@@ -108,26 +110,27 @@ struct Kind {
 const KINDS: [&str; 12] =
     ["head", "job", "session", "memo", "step", "pause", "request", "act", "tick", "ticks", "reading", "lost"];
 
-fn understood(line: &[u8]) -> Result<Entry, String> {
+/// An entry; or what is the matter, and whether it is only not known.
+fn understood(line: &[u8]) -> Result<Entry, (String, bool)> {
     if line.len() > LONGEST {
-        return Err(format!("it is longer than {} MiB", LONGEST >> 20));
+        return Err((format!("it is longer than {} MiB", LONGEST >> 20), false));
     }
     let entry: Result<Entry, _> = serde_json::from_slice(line);
     entry.map_err(|error| match serde_json::from_slice::<Kind>(line) {
         Ok(Kind { kind }) if KINDS.contains(&kind.as_str()) || kind == "outcome" => {
-            format!("its \"{kind}\" can't be understood: {error}")
+            (format!("its \"{kind}\" can't be understood: {error}"), false)
         }
         Ok(Kind { kind }) => {
             let kind: String = kind.chars().filter(|c| !c.is_control()).take(40).collect();
-            format!("an entry \"{kind}\", which this version does not know")
+            (format!("an entry \"{kind}\", which this version does not know"), true)
         }
-        Err(error) => format!("it is no entry: {error}"),
+        Err(error) => (format!("it is no entry: {error}"), false),
     })
 }
 
-impl super::Pause {
+impl Pause {
     /// Every look's stamp, the first one's too.
-    pub fn stamps(&self) -> impl Iterator<Item = super::Stamp> + '_ {
+    pub fn stamps(&self) -> impl Iterator<Item = Stamp> + '_ {
         let steps = self.later.iter().enumerate().map(|(index, mono)| TimeStep {
             mono: *mono,
             drift: self.drifted.get(index).copied().unwrap_or_default(),
@@ -138,11 +141,24 @@ impl super::Pause {
             Some(*at)
         }))
     }
+
+    /// Every look's stamp, and the bytes that came in then; `None` if they can't be read.
+    pub fn looks(&self) -> Option<Vec<(Stamp, Vec<u8>)>> {
+        let bytes = from_text(&self.bytes)?;
+        let mut rest = bytes.as_slice();
+        let looks = self.stamps().enumerate().map(|(index, at)| {
+            let count = self.counts.get(index).copied().unwrap_or_default();
+            let (now, after) = rest.split_at_checked(count)?;
+            rest = after;
+            Some((at, now.to_vec()))
+        });
+        looks.collect()
+    }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Came, LineHead, Pause, Stamp, Step};
+    use super::super::{Came, LineHead, Step};
     use super::*;
     use crate::record::moments::Nanos;
 
@@ -153,6 +169,7 @@ mod tests {
             begun: crate::terms::Time::default(),
             mono: Nanos(5_000),
             speed: 1.0,
+            wire_speed: 1.0,
             satellite: "GANNET-1".to_owned(),
             link: "repeater".to_owned(),
             station: None,
@@ -160,6 +177,10 @@ mod tests {
             dialects: serde_json::Map::new(),
             lines: vec![LineHead { port: "/dev/a".to_owned(), devices: vec!["duplex".to_owned()] }],
         }
+    }
+
+    fn pause(at: Stamp, later: Vec<Nanos>, drifted: Vec<Nanos>) -> Pause {
+        Pause { line: 1, at, later, drifted, counts: Vec::new(), bytes: String::new() }
     }
 
     fn text(entries: &[Entry]) -> String {
@@ -177,12 +198,7 @@ mod tests {
                 came: Came::Bytes("FA;".to_owned()),
                 said: vec!["0xFE".to_owned(), "a".to_owned()],
             }),
-            Entry::Pause(Pause {
-                line: 1,
-                at,
-                later: vec![Nanos(20_001_000), Nanos(7)],
-                drifted: Vec::new(),
-            }),
+            Entry::Pause(pause(at, vec![Nanos(20_001_000), Nanos(7)], Vec::new())),
             Entry::Lost { entries: 3, why: "the card is full".to_owned() },
         ]
     }
@@ -258,10 +274,14 @@ mod tests {
     fn a_pause_tells_every_look() {
         let at = Stamp { t: Nanos(1_000), drift: Nanos(10) };
         let later = vec![Nanos(5), Nanos(6)];
-        let pause = Pause { line: 0, at, later: later.clone(), drifted: vec![Nanos(0), Nanos(-1)] };
-        let stamps: Vec<(i64, i64)> = pause.stamps().map(|at| (at.t.0, at.drift.0)).collect();
+        let uneven = pause(at, later.clone(), vec![Nanos(0), Nanos(-1)]);
+        let stamps: Vec<(i64, i64)> = uneven.stamps().map(|at| (at.t.0, at.drift.0)).collect();
         assert_eq!(stamps, [(1_000, 10), (1_005, 10), (1_011, 9)]);
-        let steady = Pause { line: 0, at, later, drifted: Vec::new() };
+        let steady = pause(at, later.clone(), Vec::new());
         assert_eq!(steady.stamps().last().unwrap().drift, Nanos(10));
+        let came = Pause { counts: vec![0, 3], bytes: "FA;".to_owned(), ..steady.clone() };
+        let bytes: Vec<Vec<u8>> = came.looks().unwrap().into_iter().map(|(_, bytes)| bytes).collect();
+        assert_eq!(bytes, [b"".as_slice(), b"FA;", b""]);
+        assert_eq!(Pause { counts: vec![4], ..came }.looks(), None, "more bytes than there are");
     }
 }

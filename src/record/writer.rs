@@ -4,9 +4,10 @@
 use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use super::Records;
@@ -60,6 +61,7 @@ pub struct Recorder {
     queue: SyncSender<Entry>,
     dropped: Arc<AtomicU64>,
     trouble: Trouble,
+    is_discarded: Arc<AtomicBool>,
     name: Arc<str>,
 }
 
@@ -68,11 +70,17 @@ impl Recorder {
     ///
     /// # Errors
     /// If the thread can't be started.
-    pub fn begin(records: &Records, limits: Limits, begun: Time, satellite: &str) -> io::Result<Self> {
+    pub fn begin(
+        records: &Records,
+        limits: Limits,
+        begun: Time,
+        satellite: &str,
+    ) -> io::Result<(Self, Writing)> {
         let file = records.file_for(begun, satellite);
         let name: Arc<str> = file.file_stem().unwrap_or_default().to_string_lossy().into();
         let (queue, entries) = sync_channel(QUEUE);
         let (dropped, trouble) = (Arc::new(AtomicU64::new(0)), Trouble::default());
+        let is_discarded = Arc::new(AtomicBool::new(false));
         let writer = Writer {
             place: (records.clone(), file),
             limits,
@@ -81,13 +89,16 @@ impl Recorder {
             written: 0,
             lost: 0,
             is_torn: false,
+            has_begun: false,
             is_full: false,
             not_before: Instant::now(),
             dropped: dropped.clone(),
             trouble: trouble.clone(),
+            is_discarded: is_discarded.clone(),
         };
-        std::thread::Builder::new().name("record".to_owned()).spawn(move || writer.run(&entries))?;
-        Ok(Self { queue, dropped, trouble, name })
+        let thread =
+            std::thread::Builder::new().name("record".to_owned()).spawn(move || writer.run(&entries))?;
+        Ok((Self { queue, dropped, trouble, is_discarded, name }, Writing(thread)))
     }
 
     /// Takes an entry, or drops it where no more fit; never waits.
@@ -100,6 +111,11 @@ impl Recorder {
         }
     }
 
+    /// Nothing of it is to be kept.
+    pub fn discard(&self) {
+        self.is_discarded.store(true, Ordering::Relaxed);
+    }
+
     /// The record's name.
     pub fn name(&self) -> &str {
         &self.name
@@ -108,6 +124,19 @@ impl Recorder {
     /// What is the matter with it.
     pub fn trouble(&self) -> &Trouble {
         &self.trouble
+    }
+}
+
+/// The thread that writes a record; it ends by itself when nobody has anything to tell any more.
+pub struct Writing(JoinHandle<()>);
+
+impl Writing {
+    /// Waits for its end, but not for longer than `most`: a disk that hangs is left behind.
+    pub fn wait(&self, most: Duration) {
+        let patience = Instant::now() + most;
+        while !self.0.is_finished() && Instant::now() < patience {
+            std::thread::sleep(Duration::from_millis(2));
+        }
     }
 }
 
@@ -145,11 +174,13 @@ struct Writer {
     lost: u64,
     /// The last write may have left a line without its end.
     is_torn: bool,
+    has_begun: bool,
     /// Nothing more is taken.
     is_full: bool,
     not_before: Instant,
     dropped: Arc<AtomicU64>,
     trouble: Trouble,
+    is_discarded: Arc<AtomicBool>,
 }
 
 impl Writer {
@@ -171,6 +202,9 @@ impl Writer {
                 write_at = None;
             }
         }
+        if self.is_discarded.load(Ordering::Relaxed) {
+            return self.throw_away();
+        }
         self.not_before = Instant::now();
         self.flush();
         if let Some(file) = &self.file
@@ -180,8 +214,19 @@ impl Writer {
         }
     }
 
+    fn throw_away(&mut self) {
+        if self.file.take().is_some()
+            && let Err(error) = std::fs::remove_file(&self.place.1)
+        {
+            tracing::warn!("{}: {error}", self.place.1.display());
+        }
+    }
+
     fn take(&mut self, entry: &Entry) {
-        let dropped = self.dropped.swap(0, Ordering::Relaxed);
+        // The head comes first, whatever was dropped while it waited. What was dropped came behind all
+        // that waits, so that a gap is told too early rather than too late.
+        let is_head = !std::mem::replace(&mut self.has_begun, true);
+        let dropped = if is_head { 0 } else { self.dropped.swap(0, Ordering::Relaxed) };
         if dropped > 0 {
             self.lose(dropped, "more happened than could be written in time");
         }
@@ -248,16 +293,15 @@ impl Writer {
     fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
         let file = match &mut self.file {
             Some(file) => file,
-            None => self.file.insert(create(&self.place, self.limits)?),
+            None => {
+                let (records, wanted) = &self.place;
+                records.make_room(self.limits.all.saturating_sub(self.limits.each))?;
+                self.place.1 = free(wanted);
+                self.file.insert(store::create_private(&self.place.1)?)
+            }
         };
         file.write_all(bytes)
     }
-}
-
-/// The new file, after what is too much has gone.
-fn create((records, file): &(Records, PathBuf), limits: Limits) -> io::Result<File> {
-    records.make_room(limits.all.saturating_sub(limits.each))?;
-    store::create_private(free(file).as_ref())
 }
 
 /// A second session of the same satellite in the same second gets another name.
@@ -278,7 +322,7 @@ mod tests {
 
     fn head() -> Entry {
         let text = "{\"kind\":\"head\",\"format\":1,\"version\":\"0\",\"begun\":\"2026-11-25T18:30:00Z\",\
-                    \"mono\":0,\"speed\":1.0,\"satellite\":\"GANNET-1\",\"link\":\"repeater\",\
+                    \"mono\":0,\"speed\":1.0,\"wire_speed\":1.0,\"satellite\":\"GANNET-1\",\"link\":\"repeater\",\
                     \"station\":null,\"configuration\":\"\",\"lines\":[]}";
         serde_json::from_str(text).unwrap()
     }
@@ -288,21 +332,16 @@ mod tests {
         Entry::Outcome { at, state, why: format!("{number:0>60}") }
     }
 
-    fn begin(records: &Records, limits: Limits) -> Recorder {
+    fn begin(records: &Records, limits: Limits) -> (Recorder, Writing) {
         let begun = parse_time("2026-11-25T18:30:00Z").unwrap();
-        let recorder = Recorder::begin(records, limits, begun, "GANNET-1").unwrap();
+        let (recorder, writing) = Recorder::begin(records, limits, begun, "GANNET-1").unwrap();
         recorder.tell(head());
-        recorder
+        (recorder, writing)
     }
 
-    /// The record, once its thread has ended: it holds the last name of the trouble.
-    fn ended(records: &Records, recorder: Recorder) -> Record {
-        let trouble = recorder.trouble.clone();
+    fn ended(records: &Records, (recorder, writing): (Recorder, Writing)) -> Record {
         drop(recorder);
-        let patience = Instant::now() + Duration::from_secs(20);
-        while Arc::strong_count(&trouble.0) > 1 && Instant::now() < patience {
-            std::thread::sleep(Duration::from_millis(2));
-        }
+        writing.wait(Duration::from_secs(20));
         read_file(&records.find("last").unwrap().file).unwrap()
     }
 
@@ -311,9 +350,9 @@ mod tests {
         use std::os::unix::fs::PermissionsExt as _;
         let state = tempfile::tempdir().unwrap();
         let records = Records::in_folder(state.path());
-        let recorder = begin(&records, LIMITS);
-        (0..100).for_each(|number| recorder.clone().tell(said(number)));
-        let record = ended(&records, recorder);
+        let begun = begin(&records, LIMITS);
+        (0..100).for_each(|number| begun.0.clone().tell(said(number)));
+        let record = ended(&records, begun);
         assert_eq!(record.entries.len(), 100);
         assert!(record.is_whole() && !record.is_torn);
         let mode = |path: &Path| path.metadata().unwrap().permissions().mode() & 0o777;
@@ -325,10 +364,10 @@ mod tests {
     fn at_its_limit_a_record_says_so_and_ends() {
         let state = tempfile::tempdir().unwrap();
         let records = Records::in_folder(state.path());
-        let recorder = begin(&records, Limits { each: 20_000, all: 100_000 });
-        let trouble = recorder.trouble.clone();
-        (0..2000).for_each(|number| recorder.tell(said(number)));
-        let record = ended(&records, recorder);
+        let begun = begin(&records, Limits { each: 20_000, all: 100_000 });
+        let trouble = begun.0.trouble.clone();
+        (0..2000).for_each(|number| begun.0.tell(said(number)));
+        let record = ended(&records, begun);
         assert!(records.all().unwrap()[0].bytes <= 20_000);
         let last = &record.entries.last().unwrap().1;
         assert!(matches!(last, Entry::Lost { why, .. } if why.contains("session_mb = 0.02")), "{last:?}");
@@ -344,8 +383,7 @@ mod tests {
             let old = records.folder().join(format!("2026-11-{day}T10-00-00Z-TERN-1.jsonl"));
             std::fs::write(old, vec![b'x'; 60_000]).unwrap();
         }
-        let recorder = begin(&records, Limits { each: 20_000, all: 100_000 });
-        ended(&records, recorder);
+        ended(&records, begin(&records, Limits { each: 20_000, all: 100_000 }));
         let names: Vec<String> = records.all().unwrap().into_iter().map(|found| found.name).collect();
         assert_eq!(names, ["2026-11-24T10-00-00Z-TERN-1", "2026-11-25T18-30-00Z-GANNET-1"]);
     }
@@ -356,16 +394,13 @@ mod tests {
         // A file in the folder's place stops even root.
         std::fs::write(state.path().join("records"), "no folder").unwrap();
         let records = Records::in_folder(state.path());
-        let recorder = begin(&records, LIMITS);
+        let (recorder, writing) = begin(&records, LIMITS);
         let trouble = recorder.trouble.clone();
         let begun = Instant::now();
         (0..QUEUE * 4).for_each(|number| recorder.tell(said(number)));
         assert!(begun.elapsed() < Duration::from_secs(2), "{:?}", begun.elapsed());
         drop(recorder);
-        let patience = Instant::now() + Duration::from_secs(20);
-        while trouble.said().is_none() && Instant::now() < patience {
-            std::thread::sleep(Duration::from_millis(5));
-        }
+        writing.wait(Duration::from_secs(20));
         let said = trouble.said().unwrap();
         assert!(said.contains("records") || said.contains("in time"), "{said}");
     }
@@ -374,13 +409,27 @@ mod tests {
     fn a_flood_leaves_a_gap_that_is_named() {
         let state = tempfile::tempdir().unwrap();
         let records = Records::in_folder(state.path());
-        let recorder = begin(&records, LIMITS);
-        recorder.dropped.fetch_add(7, Ordering::Relaxed);
-        recorder.tell(said(1));
-        let record = ended(&records, recorder);
+        let begun = begin(&records, LIMITS);
+        begun.0.dropped.fetch_add(7, Ordering::Relaxed);
+        begun.0.tell(said(1));
+        let record = ended(&records, begun);
         let gaps = record.entries.iter().filter(|(_, entry)| matches!(entry, Entry::Lost { entries: 7, .. }));
         assert_eq!(gaps.count(), 1);
         assert!(!record.is_whole());
+    }
+
+    #[test]
+    fn what_is_discarded_leaves_no_file() {
+        let state = tempfile::tempdir().unwrap();
+        let records = Records::in_folder(state.path());
+        for entries in [1, 2000] {
+            let (recorder, writing) = begin(&records, LIMITS);
+            (0..entries).for_each(|number| recorder.tell(said(number)));
+            recorder.discard();
+            drop(recorder);
+            writing.wait(Duration::from_secs(20));
+            assert_eq!(records.all().unwrap(), []);
+        }
     }
 
     #[test]
@@ -388,8 +437,7 @@ mod tests {
         let state = tempfile::tempdir().unwrap();
         let records = Records::in_folder(state.path());
         for _ in 0..2 {
-            let recorder = begin(&records, LIMITS);
-            ended(&records, recorder);
+            ended(&records, begin(&records, LIMITS));
         }
         assert_eq!(records.all().unwrap().len(), 2);
     }

@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::device::RadioView;
 use crate::link::LinkTone;
 use crate::terms::{Moment, Time, Tone, later};
@@ -40,7 +42,7 @@ pub(super) enum ToneNews {
 }
 
 /// A tone that is sent in place of the access tone.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct OtherTone {
     /// Which.
     pub(super) which: LinkTone,
@@ -51,7 +53,7 @@ pub(super) struct OtherTone {
 }
 
 /// How far a tone is.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) enum ToneStage {
     /// The radio is to set it, until this monotonic time.
     Asked(Duration),
@@ -62,7 +64,7 @@ pub(super) enum ToneStage {
 }
 
 /// An arming tone that the radio has.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct Armed {
     /// Without an over it goes back at this monotonic time,
     by: Duration,

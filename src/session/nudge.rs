@@ -3,19 +3,22 @@
 use std::sync::Arc;
 
 use crate::beam::{Aim, Mount};
+use crate::device::AimPlan;
 use crate::terms::{AzEl, Generation, Plan, Time, Validity};
 
 /// The plan of a mount's axes, shifted, and kept within the mount's reach.
-pub(super) struct Nudged {
+struct Nudged {
     aim: Arc<Aim>,
     by: AzEl,
     mount: Mount,
 }
 
-impl Nudged {
-    pub(super) fn new(aim: Arc<Aim>, by: AzEl, mount: Mount) -> Self {
-        Self { aim, by, mount }
+/// The plan of a mount's axes, shifted if it is to be.
+pub fn beam_plan(aim: &Arc<Aim>, by: AzEl, mount: &Mount) -> AimPlan {
+    if by == AzEl::ZERO {
+        return aim.clone();
     }
+    Arc::new(Nudged { aim: aim.clone(), by, mount: mount.clone() })
 }
 
 impl Plan<AzEl> for Nudged {

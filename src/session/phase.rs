@@ -1,7 +1,9 @@
 //! How far a session is.
 
+use serde::{Deserialize, Serialize};
+
 /// The phases of a session, in their order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Phase {
     /// No session.
     Idle,

@@ -10,7 +10,7 @@ use std::time::Duration;
 use crate::clock::Trust;
 use crate::device::{DeviceStatus, RadioMemory, RadioOrder, RadioStage, RotatorOrder};
 use crate::link::Trim;
-use crate::terms::{AzEl, Moment, Time};
+use crate::terms::{AzEl, Memo, Moment, Time, remembers};
 
 use super::arming::{OtherTone, SentTone, ToneStage};
 use super::{Command, Job, Phase, Refusal, SessionSetup, why};
@@ -93,7 +93,38 @@ pub struct Session {
     interrupted: Option<Time>,
 }
 
+remembers!(
+    Session,
+    kept: [
+        phase, halted, memories, asked_to_store, save_requests, saved_up_to, finish_by, parking, park_owed,
+        nudge, kept_nudge, pointed, sent_early, other_tone, in_the_way, interrupted,
+    ],
+    left_out: [setup, job, next]
+);
+
 impl Session {
+    /// What the session remembers; its passes are not in it.
+    ///
+    /// # Errors
+    /// What can't be written down.
+    pub fn memo(&self) -> Result<Memo, String> {
+        self.memo_of_fields().map_err(|error| error.to_string())
+    }
+
+    /// Begins as the session of a memo was, at these passes.
+    ///
+    /// # Errors
+    /// What can't be read, in words.
+    pub fn begin_as(&mut self, memo: &Memo, job: Option<Job>, next: Option<Job>) -> Result<(), String> {
+        self.remember_fields(memo)?;
+        (self.job, self.next) = (job, next);
+        let radios = self.setup.radios;
+        if self.memories.len() != radios || self.asked_to_store.len() != radios {
+            return Err("it is another number of radios".to_owned());
+        }
+        Ok(())
+    }
+
     /// A station with nothing to do.
     pub fn new(setup: SessionSetup) -> Self {
         let radios = setup.radios;

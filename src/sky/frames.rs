@@ -3,6 +3,8 @@
 
 use std::f64::consts::TAU;
 
+use serde::{Deserialize, Serialize};
+
 use super::State;
 use super::vector::Vector;
 use crate::terms::Time;
@@ -18,7 +20,7 @@ const J2000_UNIX_S: i64 = 946_728_000;
 
 /// How the real Earth differs from one that turns evenly about its figure axis (IERS). Zero, the
 /// default, takes UT1 = UTC and no polar motion.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub struct EarthAngles {
     /// UT1 - UTC, seconds.
     pub ut1_minus_utc_s: f64,

@@ -4,6 +4,7 @@
 use std::ops::Range;
 
 use chrono::DateTime;
+use serde::{Deserialize, Serialize};
 
 use super::EarthAngles;
 use crate::terms::{Time, later, seconds_between};
@@ -18,7 +19,7 @@ const POLE_Y: Range<usize> = 37..46;
 const UT1_MINUS_UTC: Range<usize> = 58..68;
 
 /// UT1 - UTC and the pole, day by day: measured, and predicted for the year to come.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct EarthOrientation {
     days: Vec<(i64, EarthAngles)>,
 }
@@ -61,6 +62,13 @@ impl EarthOrientation {
             polar_x_arcsec: between(before.polar_x_arcsec, after.polar_x_arcsec),
             polar_y_arcsec: between(before.polar_y_arcsec, after.polar_y_arcsec),
         })
+    }
+
+    /// The days from before `from` until after `until` alone.
+    pub fn between(&self, from: Time, until: Time) -> Self {
+        let mjd = |time: Time| UNIX_MJD + time.timestamp().div_euclid(86_400);
+        let days = mjd(from) - 1..=mjd(until) + 2;
+        Self { days: self.days.iter().filter(|(day, _)| days.contains(day)).copied().collect() }
     }
 
     /// The first and the last instant that the file has values for.

@@ -44,6 +44,7 @@ impl State {
 pub struct Propagator {
     satellite: String,
     epoch: Time,
+    set: ElementSet,
     constants: sgp4::Constants,
 }
 
@@ -55,7 +56,12 @@ impl Propagator {
         set.check().map_err(|fault| no_orbit(fault.to_string()))?;
         let constants = sgp4::Constants::from_elements_afspc_compatibility_mode(&theory_elements(set))
             .map_err(|error| no_orbit(error.to_string()))?;
-        Ok(Self { satellite: set.name.clone(), epoch: set.epoch, constants })
+        Ok(Self { satellite: set.name.clone(), epoch: set.epoch, set: set.clone(), constants })
+    }
+
+    /// What it was made from.
+    pub fn elements(&self) -> &ElementSet {
+        &self.set
     }
 
     /// The state at `time`; an error where the theory breaks down, where the satellite would be

@@ -130,6 +130,19 @@ impl Track {
         self.propagator.epoch()
     }
 
+    /// The elements.
+    pub fn elements(&self) -> &ElementSet {
+        self.propagator.elements()
+    }
+
+    /// How the Earth turns from `from` to `until`, where that is not taken as even.
+    pub fn earth_orientation(&self, from: Time, until: Time) -> Option<EarthOrientation> {
+        match &self.orientation {
+            Orientation::Constant(_) => None,
+            Orientation::Daily(file) => Some(file.between(from, until)),
+        }
+    }
+
     /// The station.
     pub fn station(&self) -> &Station {
         &self.station

@@ -1,7 +1,9 @@
 //! How far an axis turns.
 
+use serde::{Deserialize, Serialize};
+
 /// The travel of one axis in the mount's own coordinates, degrees, both ends included.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct AngleRange {
     /// Lower end stop.
     pub from: f64,

@@ -1,9 +1,11 @@
 //! What a station's receiver and transmitter should be set to.
 
+use serde::{Deserialize, Serialize};
+
 use super::{Direction, Hertz, Mode, Tone};
 
 /// One direction's settings, as a radio shows them.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Dial {
     /// The frequency at the station's own antenna: Doppler and trim are in it.
     pub hertz: Hertz,

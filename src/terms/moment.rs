@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use chrono::SubsecRound as _;
+
 use super::{Time, later};
 
 /// An instant as a clock gives it: what the plans are asked for, and what deadlines count in.
@@ -19,6 +21,13 @@ pub struct Moment {
 }
 
 impl Moment {
+    /// The same to the microsecond, as clocks give it: finer digits mean nothing to anybody, and cost
+    /// room in a flight record.
+    pub fn to_microseconds(self) -> Self {
+        let mono = self.mono - Duration::from_nanos(u64::from(self.mono.subsec_nanos() % 1000));
+        Self { utc: self.utc.trunc_subsecs(6), mono, ..self }
+    }
+
     /// The plan time that will be when `wait` of monotonic time has passed.
     pub fn utc_after(&self, wait: Duration) -> Time {
         later(self.utc, wait.as_secs_f64() * self.speed)

@@ -1,5 +1,7 @@
 //! Where the beam must not go: a wall, the neighbour's window.
 
+use serde::{Deserialize, Serialize};
+
 use super::{AngleRange, AzEl};
 
 /// A sector of the sky that the beam must not enter. Wraps and flips of a mount are seen through:
@@ -15,7 +17,7 @@ pub struct NoGo {
 
 /// All places where a mount may come by on its way, in its own coordinates. Each axis turns at
 /// its own speed, so that a way from one place to another may touch every place in between.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Sweep {
     /// Azimuths, from the least to the largest.
     pub azimuth: AngleRange,

@@ -1,12 +1,14 @@
 //! The one idea of the house: a plan is a function of time.
 
+use serde::{Deserialize, Serialize};
+
 use super::Time;
 
 /// Counts plans, so that a player can say which one it follows.
 pub type Generation = u64;
 
 /// The interval for which a plan answers, both ends included.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Validity {
     /// First instant.
     pub from: Time,

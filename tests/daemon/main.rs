@@ -20,6 +20,7 @@ mod operator;
 mod orbit;
 mod patience;
 mod process;
+mod record;
 mod rpc;
 mod service;
 mod shutdown;

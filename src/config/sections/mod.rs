@@ -14,7 +14,7 @@ use super::dialects::Dialects;
 use super::document::kind::{Kind, choice, flag, format, frequency, number, path, web_address, word};
 use super::document::{Section, refuse_repeated};
 use super::paths::DefaultPaths;
-use super::settings::{Config, Control, Files, Session};
+use super::settings::{Config, Control, Files, Record, Session, Texts};
 use crate::almanac::Source;
 use crate::clock::TrustPolicy;
 use crate::terms::{Segment, Segments};
@@ -38,6 +38,7 @@ pub(super) fn config(
     let control = control(root.section("control", "[control]"), paths);
     let session = session(root.section("session", "[session]"));
     let agenda = agenda::agenda(root.section("agenda", "[agenda]"));
+    let record = record(root.section("record", "[record]"));
     let dialects = files.as_ref().map_or_else(Dialects::built_in, |(_, dialects)| dialects.clone());
     let (radios, rotator) = topology::equipment(&mut root, &dialects);
     root.finish();
@@ -52,8 +53,10 @@ pub(super) fn config(
         control,
         session,
         agenda,
+        record,
         radios,
         rotator,
+        texts: Texts { dialects: dialects.readable(), ..Texts::default() },
     })
 }
 
@@ -155,5 +158,20 @@ fn session(mut session: Section<'_>) -> Session {
         arming_s: session.or("arming_s", &number(5.0..=180.0, "seconds"), default.arming_s),
     };
     session.finish();
+    settings
+}
+
+fn record(mut record: Section<'_>) -> Record {
+    let default = defaults::RECORD;
+    let megabytes = || number(0.1..=1000.0, "megabytes");
+    let settings = Record {
+        enabled: record.or("enabled", &flag(), default.enabled),
+        session_mb: record.or("session_mb", &megabytes(), default.session_mb),
+        total_mb: record.or("total_mb", &megabytes(), default.total_mb),
+    };
+    if settings.total_mb < settings.session_mb {
+        record.refuse("total_mb", "`total_mb` is less than `session_mb`: not even one record would fit");
+    }
+    record.finish();
     settings
 }

@@ -23,7 +23,7 @@ impl Engine {
     /// The lines may be halted already: by the latch, where the request was read.
     pub(super) fn heed_halt(&mut self, seen: &Seen) {
         if self.parts.fleet.halt_latch().is_set() && !self.parts.session.is_halted() {
-            let halted = self.parts.session.command(Command::Halt, &seen.around());
+            let halted = self.order_session(Command::Halt, seen);
             self.carry_out(halted.unwrap_or_default(), "the session");
             self.writer.halted(true);
         }

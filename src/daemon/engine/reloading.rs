@@ -100,6 +100,7 @@ fn later(taken: &Config, new: &Config) -> Vec<&'static str> {
         ("[clock]", taken.clock != new.clock),
         ("[control]", taken.control != new.control),
         ("[session]", taken.session != new.session),
+        ("[record]", taken.record != new.record),
         ("[[radio]]", taken.radios != new.radios),
         ("[rotator]", taken.rotator != new.rotator),
     ];

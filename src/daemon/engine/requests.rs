@@ -25,6 +25,7 @@ impl Engine {
             let call = serde_json::to_string(&method).unwrap_or_default();
             self.log(&peer, &format!("{peer}: {call}"));
         }
+        self.record_request(&method, &peer);
         self.heed_person(&method);
         match method {
             Method::Halt => self.halt(reply),
@@ -86,7 +87,7 @@ impl Engine {
     pub(super) fn command(&mut self, command: Command) -> Result<Value, RpcError> {
         let seen = self.seen();
         let note = if let Command::Start(job) = &command { job.note.clone() } else { None };
-        let outputs = self.parts.session.command(command, &seen.around()).map_err(refusal)?;
+        let outputs = self.order_session(command, &seen).map_err(refusal)?;
         let said = |output: &Output| if let Output::Say(what) = output { Some(what.clone()) } else { None };
         let said: Vec<String> = outputs.iter().filter_map(said).collect();
         // An operator's flood must not hide what the session says by itself.

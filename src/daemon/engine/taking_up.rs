@@ -108,8 +108,7 @@ impl Engine {
             }
             let job = Box::new(taking.undertaking.go_on(&job));
             let around = self.seen();
-            let session = &mut self.parts.session;
-            session.command(Command::Start(job), &around.around()).map_err(|refusal| refusal.to_string())
+            self.order_session(Command::Start(job), &around).map_err(|refusal| refusal.to_string())
         });
         match begun {
             Ok(outputs) => {
@@ -129,7 +128,7 @@ impl Engine {
             return;
         }
         let seen = self.seen();
-        match self.parts.session.command(Command::Nudge(nudge), &seen.around()) {
+        match self.order_session(Command::Nudge(nudge), &seen) {
             Ok(outputs) => self.carry_out(outputs, "the session"),
             Err(refusal) => tracing::warn!("the beam is not nudged again: {refusal}"),
         }

@@ -80,7 +80,7 @@ impl Engine {
         }
         let begun = job.and_then(|job| {
             let start = Command::Start(Box::new(job));
-            self.parts.session.command(start, &seen.around()).map_err(|refusal| refusal.to_string())
+            self.order_session(start, &seen).map_err(|refusal| refusal.to_string())
         });
         match begun {
             Ok(outputs) => {

@@ -3,11 +3,13 @@
 
 use std::collections::VecDeque;
 
+use serde::{Deserialize, Serialize};
+
 /// So many frames may be on their way back.
 const OUTSTANDING: usize = 8;
 
 /// What is known of the interface.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 enum Habit {
     Unknown,
     Silent,
@@ -26,7 +28,7 @@ pub(super) enum Came {
 }
 
 /// Watches for what was written to come back.
-#[derive(Debug)]
+#[derive(Debug, Serialize, Deserialize)]
 pub(super) struct Echo {
     habit: Habit,
     sent: VecDeque<Vec<u8>>,

@@ -21,6 +21,7 @@ pub use settings::{BeginError, ConversationSettings, Input, Outcome, Output};
 use super::dialect::{Exchange, Step};
 use super::family::{Family, Framer, Guard, Verdict};
 use super::values::Values;
+use crate::terms::{Memo, remembers};
 use echo::Echo;
 use noise::Noise;
 
@@ -127,7 +128,25 @@ impl Current {
     }
 }
 
+remembers!(
+    Conversation,
+    kept: [guard, framer, echo, noise, heard_at, refusable, wire_free, ready_at],
+    left_out: [family, settings, current]
+);
+
 impl Conversation {
+    /// What it remembers between two exchanges.
+    pub(super) fn memo(&self) -> Result<Memo, serde_json::Error> {
+        self.memo_of_fields()
+    }
+
+    /// Begins as the conversation of a memo was.
+    pub(super) fn remember(&mut self, memo: &Memo) -> Result<(), String> {
+        self.remember_fields(memo)?;
+        self.current = None;
+        if self.guard.is_for(self.family) { Ok(()) } else { Err("it is another wire language".to_owned()) }
+    }
+
     /// A line that has just been opened at time zero: nothing is known of what it carried before.
     pub fn new(family: Family, settings: ConversationSettings) -> Self {
         let noise = Noise::new(settings.byte_time);

@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use super::super::symptoms::Fact;
 
 /// Over which time they are counted.
@@ -18,7 +20,7 @@ const LONGEST: u32 = 64;
 const SAMPLE: usize = 9;
 
 /// Counts bytes that no frame claims.
-#[derive(Debug)]
+#[derive(Debug, Serialize, Deserialize)]
 pub(super) struct Noise {
     /// What the line can carry, bytes a second.
     capacity: u32,

@@ -1,6 +1,8 @@
 //! From bytes as they come in to whole frames: byte by byte, so that it can't matter how the
 //! line cut them. Buffers are bounded, and garbage ends with the next frame's start.
 
+use serde::{Deserialize, Serialize};
+
 use super::{CONTROLLER, Family, Style};
 
 /// The longest frame of any family is 38 bytes.
@@ -18,7 +20,7 @@ pub(crate) enum Heard {
 }
 
 /// Collects bytes into frames.
-#[derive(Debug)]
+#[derive(Debug, Serialize, Deserialize)]
 pub(crate) struct Framer {
     family: Family,
     buffer: Vec<u8>,

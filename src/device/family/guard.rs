@@ -21,6 +21,8 @@
 //! one, nor can whole frames lost. Two or more lost inside the head of one frame could; the key
 //! command itself can't be made by any loss.
 
+use serde::{Deserialize, Serialize};
+
 use super::Family;
 use super::never::{self, Never};
 
@@ -36,7 +38,7 @@ pub enum Verdict {
 }
 
 /// Watches over one line.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Guard {
     family: Family,
     /// For each forbidden sequence, how many of its bytes were sent since the last proof.
@@ -48,6 +50,13 @@ pub struct Guard {
 }
 
 impl Guard {
+    /// Whether it watches over lines of this family, and all of it fits.
+    pub(in crate::device) fn is_for(&self, family: Family) -> bool {
+        let sequences = never::sequences(family);
+        let fits = self.progress.iter().zip(sequences).all(|(seen, never)| *seen < never.sequence.len());
+        self.family == family && self.progress.len() == sequences.len() && fits
+    }
+
     /// For a line whose devices are all in step.
     pub fn in_step(family: Family) -> Self {
         let progress = vec![0; never::sequences(family).len()];

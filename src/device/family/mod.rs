@@ -9,6 +9,8 @@ mod tuning;
 use std::ops::RangeInclusive;
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 pub(crate) use framing::{Framer, Heard};
 pub use guard::{Guard, Verdict};
 pub(crate) use motion::{Axis, Motion};
@@ -24,7 +26,7 @@ pub(crate) const CONTROLLER: u8 = 0xE0;
 pub const ADDRESSES: RangeInclusive<u8> = 0x03..=0xDF;
 
 /// A family of wire languages, named by its shape.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Family {
     /// ASCII commands that end in `;`.
     Semicolon,

@@ -9,7 +9,7 @@ mod thread;
 use std::collections::VecDeque;
 use std::time::Duration;
 
-use crate::terms::Moment;
+use crate::terms::{Memo, Moment, remembers};
 
 use super::conversation::{Conversation, Input, Outcome, Output};
 use super::dialect::Exchange;
@@ -51,6 +51,18 @@ pub enum LineInput<'a> {
     Time,
 }
 
+/// Is told all that happens to a line, in order: a line can be played again from that.
+pub trait Witness: Send {
+    /// This is about to happen.
+    fn happens(&mut self, now: Moment, input: &LineInput);
+    /// This is what the line wanted to be written then.
+    fn said(&mut self, writes: &[Write]);
+    /// Whether the line's memo is wanted, as soon as it is at rest.
+    fn wants_memo(&self) -> bool;
+    /// What the line remembers after what happened last; or why that can't be written down.
+    fn remembers(&mut self, now: Moment, memo: Result<Memo, String>);
+}
+
 /// What wants to be written: whole frames only.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Write {
@@ -79,7 +91,56 @@ pub struct Line {
     wake_at: Duration,
 }
 
+remembers!(
+    Line,
+    kept: [spoke_last, spoke_at, orders, not_after, open, silent, stop_is_wanted, wake_at],
+    left_out: [players, conversation, speaking, stops]
+);
+
+/// In a line's memo: those of its players and of its conversation.
+const PLAYERS: &str = "players";
+const CONVERSATION: &str = "conversation";
+
 impl Line {
+    /// What the line and its players remember; `None` while something is being said.
+    pub fn memo(&self) -> Option<Result<Memo, String>> {
+        let rests = self.conversation.is_idle() && self.speaking.is_none() && self.stops.is_empty();
+        rests.then(|| self.memo_at_rest().map_err(|error| error.to_string()))
+    }
+
+    fn memo_at_rest(&self) -> Result<Memo, serde_json::Error> {
+        let mut memo = self.memo_of_fields()?;
+        let players: Result<Vec<Memo>, _> = self.players.iter().map(|player| player.memo()).collect();
+        memo.insert(PLAYERS.to_owned(), serde_json::to_value(players?)?);
+        memo.insert(CONVERSATION.to_owned(), self.conversation.memo()?.into());
+        Ok(memo)
+    }
+
+    /// Begins as the line of a memo was. `plans` holds the order with which each device's player got
+    /// its last plan, as far as it got one.
+    ///
+    /// # Errors
+    /// What can't be read, in words.
+    pub fn remember(&mut self, memo: &Memo, plans: Vec<Option<Order>>) -> Result<(), String> {
+        let of = |name: &str| memo.get(name).ok_or_else(|| format!("`{name}` is missing"));
+        let players = of(PLAYERS)?.as_array().filter(|all| all.len() == self.players.len());
+        let players = players.ok_or("it is another number of devices")?;
+        let plans = plans.into_iter().chain(std::iter::repeat(None));
+        for ((player, memo), plan) in self.players.iter_mut().zip(players).zip(plans) {
+            player.remember(memo.as_object().ok_or("a device's part can't be read")?, plan)?;
+        }
+        let talk = of(CONVERSATION)?.as_object().ok_or("the conversation's part can't be read")?;
+        self.conversation.remember(talk)?;
+        self.speaking = None;
+        self.stops.clear();
+        self.remember_fields(memo)?;
+        let is_one_of_them = self.spoke_last.is_none_or(|last| last < self.players.len());
+        if self.orders.len() != self.players.len() || !is_one_of_them {
+            return Err("it is another number of devices".to_owned());
+        }
+        Ok(())
+    }
+
     /// A line whose port is not open yet.
     pub fn new(players: Vec<Box<dyn Player>>, conversation: Conversation) -> Self {
         Self {

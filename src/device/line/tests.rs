@@ -58,6 +58,14 @@ impl Player for Scripted {
         self.diary.lock().unwrap().halted = false;
     }
 
+    fn memo(&self) -> Result<Memo, serde_json::Error> {
+        Ok(Memo::new())
+    }
+
+    fn remember(&mut self, _memo: &Memo, _plan: Option<Order>) -> Result<(), String> {
+        Ok(())
+    }
+
     fn status(&self, _now: Moment) -> DeviceStatus {
         let view = RotatorView {
             motion: Motion::Resting,

@@ -11,8 +11,9 @@ use std::time::{Duration, Instant};
 use crate::clock::Clock;
 use crate::device::halt::Seen;
 use crate::device::{Contact, DeviceStatus, HaltLatch, Order};
+use crate::terms::Moment;
 
-use super::{Line, LineInput, Opener, Port, Write};
+use super::{Line, LineInput, Opener, Port, Witness, Write};
 
 /// The longest that a read may block: orders and halt are seen within it, or when a write or an
 /// open that is under way has ended.
@@ -57,9 +58,17 @@ impl Shared {
     }
 }
 
+/// What goes down to the thread.
+enum Down {
+    /// An order to the device of this number.
+    Order(usize, Order),
+    /// Who is told what happens from now on, in place of who was before.
+    Witness(Option<Box<dyn Witness>>),
+}
+
 /// A running line. Dropping it ends the thread, after the exchange in progress, and closes the port.
 pub struct LineThread {
-    orders: Sender<(usize, Order)>,
+    orders: Sender<Down>,
     sent: Vec<AtomicU64>,
     shared: Arc<Shared>,
     thread: Option<JoinHandle<()>>,
@@ -95,7 +104,13 @@ impl LineThread {
             sent.fetch_add(1, Ordering::SeqCst);
         }
         // If the thread is gone, the status says so.
-        let _ = self.orders.send((device, order));
+        let _ = self.orders.send(Down::Order(device, order));
+    }
+
+    /// Has somebody told all that happens from now on, after the orders that were handed over before;
+    /// `None`: nobody any more.
+    pub fn watched_by(&self, witness: Option<Box<dyn Witness>>) {
+        let _ = self.orders.send(Down::Witness(witness));
     }
 
     /// What the devices of the line said last.
@@ -148,12 +163,13 @@ struct Service {
     opener: Box<dyn Opener>,
     clock: Arc<dyn Clock>,
     shared: Arc<Shared>,
-    inbox: Receiver<(usize, Order)>,
+    inbox: Receiver<Down>,
     port: Option<Box<dyn Port>>,
     halt_seen: Seen,
     open_at: Duration,
     back_off: Duration,
     published_at: Duration,
+    witness: Option<Box<dyn Witness>>,
 }
 
 impl Service {
@@ -162,7 +178,7 @@ impl Service {
         opener: Box<dyn Opener>,
         clock: Arc<dyn Clock>,
         shared: Arc<Shared>,
-        inbox: Receiver<(usize, Order)>,
+        inbox: Receiver<Down>,
     ) -> Self {
         Self {
             line,
@@ -175,6 +191,7 @@ impl Service {
             open_at: Duration::ZERO,
             back_off: BACK_OFF.0,
             published_at: Duration::ZERO,
+            witness: None,
         }
     }
 
@@ -198,8 +215,14 @@ impl Service {
     fn obey(&mut self) {
         self.heed_halt();
         let mut obeyed = false;
-        while let Ok((device, order)) = self.inbox.try_recv() {
-            self.step(LineInput::Order(device, order));
+        while let Ok(down) = self.inbox.try_recv() {
+            match down {
+                Down::Order(device, order) => self.step(LineInput::Order(device, order)),
+                Down::Witness(witness) => {
+                    self.witness = witness;
+                    self.offer_memo(self.clock.now());
+                }
+            }
             self.heed_halt();
             obeyed = true;
         }
@@ -280,17 +303,35 @@ impl Service {
     }
 
     fn step(&mut self, input: LineInput) {
-        let mut writes = self.line.step(self.clock.now(), input);
+        let mut writes = self.happens(input);
         while !writes.is_empty() {
             let all_left = writes.iter().all(|write| self.write(write));
             if all_left {
                 return;
             }
             // What the line says to that is a stop, or nothing before the recovery silence.
-            writes = self.line.step(self.clock.now(), LineInput::NotSent);
+            writes = self.happens(LineInput::NotSent);
             if self.port.is_none() {
                 return;
             }
+        }
+    }
+
+    /// One step of the line, before its witness.
+    fn happens(&mut self, input: LineInput) -> Vec<Write> {
+        let now = self.clock.now();
+        let Some(witness) = &mut self.witness else { return self.line.step(now, input) };
+        witness.happens(now, &input);
+        let writes = self.line.step(now, input);
+        witness.said(&writes);
+        self.offer_memo(now);
+        writes
+    }
+
+    fn offer_memo(&mut self, now: Moment) {
+        let Some(witness) = self.witness.as_mut().filter(|witness| witness.wants_memo()) else { return };
+        if let Some(memo) = self.line.memo() {
+            witness.remembers(now, memo);
         }
     }
 

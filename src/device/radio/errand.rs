@@ -1,5 +1,7 @@
 //! The single things that a radio's player does, and how each is said.
 
+use serde::{Deserialize, Serialize};
+
 use crate::device::dialect::Exchange;
 use crate::device::player::Urgency;
 use crate::device::values::Values;
@@ -8,7 +10,7 @@ use crate::terms::{Direction, Hertz, Mode, Tone};
 use super::RadioSetup;
 
 /// One thing to ask or to do.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) enum Errand {
     /// Ask for this item of the dialect.
     Ask(String),

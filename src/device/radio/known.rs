@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::device::order::{DialMemory, RadioMemory};
 use crate::device::values::Values;
 use crate::terms::{Direction, Hertz, Mode, Tone};
@@ -13,18 +15,19 @@ use super::errand::Errand;
 pub(super) const TRANSMIT_STATE_FRESH: Duration = Duration::from_millis(250);
 
 /// One dial.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub(super) struct KnownDial {
     pub(super) hertz: Option<Hertz>,
     pub(super) mode: Option<Mode>,
 }
 
 /// The whole radio. `None` is "not known".
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(super) struct Known {
     pub(super) receive: KnownDial,
     pub(super) transmit: KnownDial,
     /// The tone that was set; the inner `None` is "off".
+    #[serde(with = "crate::terms::maybe_known")]
     pub(super) tone: Option<Option<Tone>>,
     transmitting: Option<(bool, Duration)>,
 }

@@ -27,7 +27,9 @@ mod view;
 use std::collections::{HashMap, VecDeque};
 use std::time::Duration;
 
-use crate::terms::{Channel, Direction, Moment};
+use serde::{Deserialize, Serialize};
+
+use crate::terms::{Channel, Direction, Memo, Moment, remembers};
 
 use super::conversation::Outcome;
 use super::dialect::Exchange;
@@ -60,6 +62,7 @@ const POLL_IDLE: Duration = Duration::from_secs(5);
 const ATTEMPTS: u32 = 3;
 
 /// What is being said.
+#[derive(Serialize, Deserialize)]
 struct Current {
     errand: Errand,
     verb: String,
@@ -70,6 +73,9 @@ struct Current {
     /// Something was refused meanwhile in a language whose commands are silent.
     refused: Option<String>,
 }
+
+/// In a memo: whether it followed a plan.
+const HAS_PLAN: &str = "has_plan";
 
 /// What the note is about that stands for the whole session.
 const THE_TRANSMITTER: &str = "the transmitter";
@@ -194,6 +200,17 @@ impl RadioPlayer {
         self.plan.as_ref().is_some_and(|plan| plan.validity().from <= now.utc)
     }
 }
+
+remembers!(
+    RadioPlayer,
+    kept: [
+        stage, queue, wished, current, known, stuck, memory, giving_back, tempo, open, greet, not_before, polled_at,
+        next_poll, asked_at, attempts, silences, out_of_touch, corrections, told, told_at, may_be_refused,
+        roles, vfos, visited_at, exchanges, usage, hands_off, by_operator, reticence, refusals, key_said_at,
+        answers_at_all, last_over, introduced, notes, journal,
+    ],
+    left_out: [setup, plan]
+);
 
 impl Player for RadioPlayer {
     fn order(&mut self, order: Order, now: Moment) {
@@ -378,5 +395,20 @@ impl Player for RadioPlayer {
 
     fn status(&self, now: Moment) -> DeviceStatus {
         self.journal.status(&self.setup.name, Detail::Radio(self.view(now)))
+    }
+
+    fn memo(&self) -> Result<Memo, serde_json::Error> {
+        let mut memo = self.memo_of_fields()?;
+        memo.insert(HAS_PLAN.to_owned(), self.plan.is_some().into());
+        Ok(memo)
+    }
+
+    fn remember(&mut self, memo: &Memo, plan: Option<Order>) -> Result<(), String> {
+        self.plan = match (memo.get(HAS_PLAN), plan) {
+            (Some(serde_json::Value::Bool(false)), _) => None,
+            (_, Some(Order::Radio(RadioOrder::Engage(plan) | RadioOrder::Follow(plan)))) => Some(plan),
+            _ => return Err("the plan that it followed is not known".to_owned()),
+        };
+        self.remember_fields(memo)
     }
 }

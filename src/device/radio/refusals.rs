@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::Direction;
 
 use super::RETRY;
@@ -10,7 +12,7 @@ use super::RETRY;
 const LONGEST: u32 = 10;
 
 /// Refusals in a row, and until when a dial waits, monotonic.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 struct Dial {
     times: u32,
     until: Duration,
@@ -20,7 +22,7 @@ struct Dial {
 const IN_A_ROW: Duration = Duration::from_secs(3);
 
 /// Both dials.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 pub(super) struct Refusals {
     /// The dial that the last command was for.
     last: Option<Direction>,

@@ -6,10 +6,12 @@
 
 use std::collections::{HashMap, HashSet};
 
+use serde::{Deserialize, Serialize};
+
 use super::ATTEMPTS;
 
 /// Refusals and silences by question, since the port was opened.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, Serialize, Deserialize)]
 pub(super) struct Reticence {
     refused: HashMap<String, u32>,
     ignored: HashMap<String, u32>,

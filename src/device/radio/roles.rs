@@ -10,6 +10,8 @@
 use std::collections::VecDeque;
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::device::dialect::Exchange;
 use crate::device::status::RadioStage;
 use crate::terms::Moment;
@@ -24,7 +26,7 @@ const CONFIRM_AGAIN: Duration = Duration::from_secs(10);
 const CONFIRM_LATER: Duration = Duration::from_secs(1);
 
 /// What is known of where the radio transmits.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, Serialize, Deserialize)]
 pub(super) struct Roles {
     /// What is to be confirmed before anything else, and prepared again if need be.
     doubts: VecDeque<Errand>,
@@ -45,7 +47,7 @@ pub(super) struct Roles {
 }
 
 /// What an exchange does to the roles.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub(super) enum Selects {
     /// One frame, which selects nothing.
     Nothing,

@@ -14,6 +14,8 @@
 use std::collections::VecDeque;
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::device::conversation::Outcome;
 use crate::device::status::RadioStage;
 use crate::device::values::Values;
@@ -32,7 +34,7 @@ const THE_VFOS: &str = "the VFO that receives";
 
 /// Whether the right VFO receives, on a radio that can only toggle between them and does not say
 /// which one is in use. With the number of toggles sent to make it right.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub(super) enum Vfos {
     /// Nothing speaks against it.
     #[default]

@@ -1,12 +1,14 @@
 //! Whether a dial goes where it is set.
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::{Direction, Hertz};
 
 /// So many commands and a dial that is read where it was before: that is said.
 const COMMANDS: u32 = 3;
 
 /// One dial that is read elsewhere than it was set.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 struct Dial {
     /// Where it was read.
     at: Option<Hertz>,
@@ -18,7 +20,7 @@ struct Dial {
 }
 
 /// Both dials.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 pub(super) struct Stuck {
     receive: Dial,
     transmit: Dial,

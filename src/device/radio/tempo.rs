@@ -3,13 +3,15 @@
 use std::collections::HashMap;
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::device::dialect::Exchange;
 
 /// A new measurement's weight in the running mean.
 const WEIGHT: f64 = 0.2;
 
 /// Mean durations of whole exchanges by verb, monotonic seconds.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(super) struct Tempo {
     byte_time: Duration,
     means: HashMap<String, f64>,

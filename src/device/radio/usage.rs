@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::{Direction, Hertz};
 
 use super::known::Known;
@@ -13,7 +15,7 @@ const COUNTS_FOR: Duration = Duration::from_secs(600);
 const SAYS_FOR: Duration = Duration::from_secs(15);
 
 /// What the operator was seen to do, monotonic times.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 pub(super) struct Usage {
     turned_at: Option<Duration>,
     transmitted_at: Option<Duration>,

@@ -1,10 +1,12 @@
 //! Gears have play: where the antenna is depends on the side from which it came.
 
+use serde::{Deserialize, Serialize};
+
 use super::setup::Approach;
 use super::{AzEl, RotatorSetup};
 
 /// An azimuth that is approached by going past it first.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub(super) struct Past {
     /// Where the mount goes first.
     pub(super) azimuth: f64,

@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 use crate::device::dialect::Exchange;
 use crate::device::values::Values;
 use crate::terms::{AzEl, Moment, Sweep, later};
@@ -23,7 +25,7 @@ const NO_WAY: &str = "there is no way to the aim that comes by no no-go sector, 
                       sectors, and turn the mount by hand if it stands in one";
 
 /// One exchange with the controller.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub(super) enum Errand {
     Stop,
     Aim(Leg),
@@ -31,7 +33,7 @@ pub(super) enum Errand {
 }
 
 /// Where the mount is sent, on its way to what is wanted.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub(super) struct Leg {
     /// What is sent.
     pub(super) aim: AzEl,

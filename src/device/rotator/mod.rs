@@ -14,7 +14,9 @@ mod whereabouts;
 
 use std::time::Duration;
 
-use crate::terms::{AzEl, Moment};
+use serde::{Deserialize, Serialize};
+
+use crate::terms::{AzEl, Memo, Moment, remembers};
 
 use super::conversation::Outcome;
 use super::dialect::Exchange;
@@ -39,6 +41,10 @@ const POLL_RESTING_S: f64 = 5.0;
 /// After an exchange that failed the next waits this long, monotonic.
 const RETRY: Duration = Duration::from_millis(500);
 
+/// In a memo: whether it followed a plan, and where it was sent otherwise.
+const HAS_PLAN: &str = "has_plan";
+const PLACE: &str = "place";
+
 #[derive(Clone)]
 enum Goal {
     Stay,
@@ -47,7 +53,7 @@ enum Goal {
 }
 
 /// Whether the goal waits.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 enum Hold {
     /// It does not.
     No,
@@ -58,7 +64,7 @@ enum Hold {
 }
 
 /// Why a mount waits for the operator.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 enum Held {
     /// It was turned by hand.
     ByHand,
@@ -165,6 +171,16 @@ impl RotatorPlayer {
 fn shown(direction: AzEl) -> String {
     format!("azimuth {:.1} elevation {:.1}", direction.azimuth, direction.elevation)
 }
+
+remembers!(
+    RotatorPlayer,
+    kept: [
+        halted, hold, open, stop_due, commanded, wanted, past, position, whereabouts, misses, scale, moving,
+        watch, learner, stalls, contrary, hand_note, ask_first, not_before, aim_not_before, wished, current, notes,
+        journal,
+    ],
+    left_out: [setup, goal]
+);
 
 impl Player for RotatorPlayer {
     fn order(&mut self, order: Order, now: Moment) {
@@ -313,5 +329,24 @@ impl Player for RotatorPlayer {
             notes: self.notes.clone(),
         });
         self.journal.status(&self.setup.name, detail)
+    }
+
+    fn memo(&self) -> Result<Memo, serde_json::Error> {
+        let place = if let Goal::Place(place) = &self.goal { Some(*place) } else { None };
+        let mut memo = self.memo_of_fields()?;
+        memo.insert(PLACE.to_owned(), serde_json::to_value(place)?);
+        memo.insert(HAS_PLAN.to_owned(), matches!(self.goal, Goal::Plan(_)).into());
+        Ok(memo)
+    }
+
+    fn remember(&mut self, memo: &Memo, plan: Option<Order>) -> Result<(), String> {
+        let place = Option::<AzEl>::deserialize(memo.get(PLACE).unwrap_or(&serde_json::Value::Null));
+        let place = place.map_err(|error| format!("where it was sent can't be read: {error}"))?;
+        self.goal = match (memo.get(HAS_PLAN), plan) {
+            (Some(serde_json::Value::Bool(false)), _) => place.map_or(Goal::Stay, Goal::Place),
+            (_, Some(Order::Rotator(RotatorOrder::Follow(plan)))) => Goal::Plan(plan),
+            _ => return Err("the plan that it followed is not known".to_owned()),
+        };
+        self.remember_fields(memo)
     }
 }

@@ -3,6 +3,8 @@
 
 use std::collections::VecDeque;
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::AzEl;
 
 use super::RotatorSetup;
@@ -24,7 +26,7 @@ const SPEEDS: (f64, f64) = (0.1, 60.0);
 /// No mount takes longer to start; what takes longer is something else.
 const LONGEST_LAG_S: f64 = 2.0;
 
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 struct Median(VecDeque<f64>);
 
 impl Median {
@@ -42,7 +44,7 @@ impl Median {
     }
 }
 
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 struct AxisPace {
     speed: Median,
     /// When and where the run began that is in progress, and which way it goes.
@@ -54,7 +56,7 @@ struct AxisPace {
 }
 
 /// Learns from the readings of one mount.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(super) struct Learner {
     axes: [AxisPace; 2],
     lag: Median,

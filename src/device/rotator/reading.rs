@@ -1,5 +1,7 @@
 //! What a controller says of its position, and whether that can be believed.
 
+use serde::{Deserialize, Serialize};
+
 use super::RotatorSetup;
 use crate::device::values::Values;
 use crate::terms::{AngleRange, AzEl};
@@ -15,7 +17,7 @@ const AGREE: (u32, u32) = (2, 3);
 const BEYOND: f64 = 45.0;
 
 /// The controller's own pulses per degree, where its language has them.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(super) struct Scale {
     used: Option<(f64, f64)>,
     last: Option<(f64, f64)>,

@@ -1,6 +1,8 @@
 //! Whether a read-out fits what the mount was told: one that jumps, stays or goes the wrong way is
 //! a reason to stop it. Times are seconds of plan time.
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::AzEl;
 
 use super::axes::{NAMES, axes};
@@ -51,7 +53,7 @@ pub(super) enum Seen {
 }
 
 /// What is known of one axis' way.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 struct Way {
     /// Since when it should get on, and from where.
     due: Option<(f64, f64)>,
@@ -62,7 +64,7 @@ struct Way {
 }
 
 /// Watches one mount's readings.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(super) struct Watch {
     /// The last reading, and when it was asked for: it is no older than that.
     last: Option<(f64, AzEl)>,

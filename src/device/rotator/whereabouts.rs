@@ -1,5 +1,7 @@
 //! Where a mount may be between two readings.
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::{AngleRange, AzEl, Sweep};
 
 /// A change of a reading below this may be the read-out's own unrest, degrees.
@@ -9,7 +11,7 @@ const AT_REST: f64 = 0.5;
 
 /// All places where the mount may be now, or may come by before it is told otherwise: where it was
 /// read, where it was sent, and, while an axis still runs on, where it was sent before.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 pub(super) struct Whereabouts {
     swept: Option<Sweep>,
     last: Option<AzEl>,

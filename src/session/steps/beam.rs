@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::beam::{Aim, Mount, Start};
 use crate::device::{DeviceStatus, Motion, Pace, RotatorOrder, RotatorView};
-use crate::session::nudge::{Nudged, how};
+use crate::session::nudge::{beam_plan, how};
 use crate::terms::{AzEl, Plan, Validity, seconds_between};
 
 use super::taking::in_use;
@@ -139,12 +139,8 @@ impl Session {
     pub(super) fn order_beam(&self, job: &Job, out: &mut Vec<Output>) {
         let Some(mount) = self.setup.mount.as_ref().filter(|_| !self.halted) else { return };
         match &job.aim {
-            Some(aim) if self.nudge == AzEl::ZERO => {
-                out.push(Output::Rotator(RotatorOrder::Follow(aim.clone())));
-            }
             Some(aim) => {
-                let nudged = Nudged::new(aim.clone(), self.nudge, mount.clone());
-                out.push(Output::Rotator(RotatorOrder::Follow(Arc::new(nudged))));
+                out.push(Output::Rotator(RotatorOrder::Follow(beam_plan(aim, self.nudge, mount))));
             }
             None => {
                 out.push(Output::Say(format!("{}: the beam can't be planned, so it stays", job.satellite)));

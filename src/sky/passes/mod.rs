@@ -18,6 +18,8 @@ mod sight;
 pub mod stepping;
 mod walk;
 
+use serde::{Deserialize, Serialize};
+
 use anchor::{Anchor, Search};
 use crossings::{Crossing, Crossings, is_up};
 use describe::Span;
@@ -39,7 +41,7 @@ const NEAR_PAST_S: f64 = 3600.0;
 ///
 /// *Highest* is the instant of largest elevation, *TCA* that of least range: they differ, on
 /// eccentric orbits by minutes.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Pass {
     /// When it rises; `None` if it was up when the search began.
     pub aos: Option<Time>,
