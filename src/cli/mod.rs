@@ -24,6 +24,7 @@ mod probe;
 mod record;
 mod rehearse;
 mod remote;
+mod report;
 mod run;
 mod screen;
 mod source;
@@ -74,6 +75,7 @@ enum Verb {
     Stop(remote::Stop),
     Status(status::Status),
     Record(record::Record),
+    Report(report::Report),
     Point(remote::Point),
     Nudge(nudge::Nudge),
     Park(remote::Park),
@@ -111,6 +113,7 @@ pub fn main() -> ExitCode {
         Verb::Stop(verb) => verb.run(),
         Verb::Status(verb) => verb.run(),
         Verb::Record(verb) => verb.run(),
+        Verb::Report(verb) => verb.run(),
         Verb::Point(verb) => verb.run(),
         Verb::Nudge(verb) => verb.run(),
         Verb::Park(verb) => verb.run(),

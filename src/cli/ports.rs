@@ -116,6 +116,13 @@ impl Ports {
     }
 }
 
+/// All ports, for people.
+pub(super) fn described(config: &Config) -> String {
+    let ports = list(&System::real(), &User::me());
+    let each = ports.iter().map(|port| paragraph(port, &configured_for(config, port)).join("\n") + "\n");
+    if ports.is_empty() { NONE.to_owned() } else { each.collect() }
+}
+
 /// The devices that the configuration has on a port, whatever name it gives the port.
 fn configured_for<'c>(config: &'c Config, port: &SerialPort) -> Vec<&'c str> {
     let same =

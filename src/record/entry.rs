@@ -41,9 +41,9 @@ pub enum Entry {
         /// See `device::line`.
         memo: Value,
     },
-    /// Something happened to a line.
+    /// Something else happened to a line than time and bytes.
     Step(Step),
-    /// Nothing but time and bytes came to a line, and it wrote nothing.
+    /// Time and bytes came to a line, time and again, and what it wrote then.
     Pause(Pause),
     /// Somebody asked the daemon for something.
     Request {
@@ -167,7 +167,7 @@ pub struct Step {
     pub said: Vec<String>,
 }
 
-/// What can happen to a line.
+/// What can happen to a line beside time and bytes.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Came {
@@ -175,8 +175,6 @@ pub enum Came {
     Opened,
     /// The port is lost, or could not be opened; why.
     Lost(String),
-    /// These bytes came in, as [`super::to_text`] has them.
-    Bytes(String),
     /// The last write did not leave whole, or too late.
     NotSent,
     /// The next order to the device of this number, counted on the line, was taken.
@@ -185,11 +183,9 @@ pub enum Came {
     Halt,
     /// Motors may move again.
     Resume,
-    /// Nothing but time.
-    Time,
 }
 
-/// Looks one after the other, of which there is nothing to tell.
+/// Looks one after the other.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Pause {
     /// Which line; 0 for the session's own.
@@ -210,6 +206,20 @@ pub struct Pause {
     /// Those bytes, as [`super::to_text`] has them.
     #[serde(rename = "b", default, skip_serializing_if = "String::is_empty")]
     pub bytes: String,
+    /// What was written, by the look's number from 0: a frame each, as [`super::to_text`] has it.
+    #[serde(rename = "o", default, skip_serializing_if = "Vec::is_empty")]
+    pub said: Vec<(usize, Vec<String>)>,
+}
+
+/// One look at a line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// When.
+    pub at: Stamp,
+    /// The bytes that came in.
+    pub came: Vec<u8>,
+    /// What was written.
+    pub said: Vec<String>,
 }
 
 /// What the session remembered.

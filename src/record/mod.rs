@@ -10,7 +10,9 @@ mod reader;
 mod writer;
 
 pub use bytes::{from_text, to_text};
-pub use entry::{Act, Came, Decision, Entry, Head, LineHead, Order, Pause, SessionMemo, Stamp, Step, Told};
+pub use entry::{
+    Act, Came, Decision, Entry, Head, LineHead, Look, Order, Pause, SessionMemo, Stamp, Step, Told,
+};
 pub use folder::{Found, Records};
 pub use moments::{Nanos, Origin, TimeStep};
 pub use reader::{Damage, Record, read, read_file};

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::entry::{Entry, Head, Pause, Stamp};
+use super::entry::{Entry, Head, Look, Pause, Stamp};
 use super::{FORMAT, TimeStep, from_text};
 use crate::store;
 
@@ -142,15 +142,17 @@ impl Pause {
         }))
     }
 
-    /// Every look's stamp, and the bytes that came in then; `None` if they can't be read.
-    pub fn looks(&self) -> Option<Vec<(Stamp, Vec<u8>)>> {
+    /// Every look; `None` if they can't be read.
+    pub fn looks(&self) -> Option<Vec<Look>> {
         let bytes = from_text(&self.bytes)?;
         let mut rest = bytes.as_slice();
+        let mut said = self.said.iter().peekable();
         let looks = self.stamps().enumerate().map(|(index, at)| {
             let count = self.counts.get(index).copied().unwrap_or_default();
             let (now, after) = rest.split_at_checked(count)?;
             rest = after;
-            Some((at, now.to_vec()))
+            let said = said.next_if(|(number, _)| *number == index).map(|(_, said)| said.clone());
+            Some(Look { at, came: now.to_vec(), said: said.unwrap_or_default() })
         });
         looks.collect()
     }
@@ -180,7 +182,7 @@ mod tests {
     }
 
     fn pause(at: Stamp, later: Vec<Nanos>, drifted: Vec<Nanos>) -> Pause {
-        Pause { line: 1, at, later, drifted, counts: Vec::new(), bytes: String::new() }
+        Pause { line: 1, at, later, drifted, counts: Vec::new(), bytes: String::new(), said: Vec::new() }
     }
 
     fn text(entries: &[Entry]) -> String {
@@ -195,7 +197,7 @@ mod tests {
             Entry::Step(Step {
                 line: 0,
                 at,
-                came: Came::Bytes("FA;".to_owned()),
+                came: Came::Lost("unplugged".to_owned()),
                 said: vec!["0xFE".to_owned(), "a".to_owned()],
             }),
             Entry::Pause(pause(at, vec![Nanos(20_001_000), Nanos(7)], Vec::new())),
@@ -270,6 +272,30 @@ mod tests {
         assert_eq!(error.matches('`').count() / 2, KINDS.len() + 2, "{error}");
     }
 
+    /// The fuzzer's seed, spoilt at every byte in several ways.
+    #[test]
+    fn a_spoilt_record_is_read_as_far_as_it_goes() {
+        let whole = include_bytes!("../../fuzz/seeds/record/small");
+        let record = read(whole).unwrap();
+        assert!(record.passed_over.is_empty() && !record.is_torn, "{:?}", record.passed_over);
+        let head = whole.iter().position(|byte| *byte == b'\n').unwrap();
+        for at in 0..whole.len() {
+            for byte in [0, b'\n', b'"', b'9', b'}', 0xFF] {
+                let mut spoilt = whole.to_vec();
+                spoilt[at] = byte;
+                let read = read(&spoilt);
+                assert!(read.is_ok() || at <= head, "{at} {byte}");
+                let Ok(record) = read else { continue };
+                for (_, entry) in &record.entries {
+                    if let Entry::Pause(pause) | Entry::Ticks(pause) = entry {
+                        assert_eq!(pause.stamps().count(), pause.later.len() + 1);
+                        assert!(pause.looks().is_none_or(|looks| looks.len() == pause.later.len() + 1));
+                    }
+                }
+            }
+        }
+    }
+
     #[test]
     fn a_pause_tells_every_look() {
         let at = Stamp { t: Nanos(1_000), drift: Nanos(10) };
@@ -279,9 +305,13 @@ mod tests {
         assert_eq!(stamps, [(1_000, 10), (1_005, 10), (1_011, 9)]);
         let steady = pause(at, later.clone(), Vec::new());
         assert_eq!(steady.stamps().last().unwrap().drift, Nanos(10));
-        let came = Pause { counts: vec![0, 3], bytes: "FA;".to_owned(), ..steady.clone() };
-        let bytes: Vec<Vec<u8>> = came.looks().unwrap().into_iter().map(|(_, bytes)| bytes).collect();
+        let said = vec![(2, vec!["FB;".to_owned()])];
+        let came = Pause { counts: vec![0, 3], bytes: "FA;".to_owned(), said, ..steady.clone() };
+        let looks = came.looks().unwrap();
+        let bytes: Vec<&[u8]> = looks.iter().map(|look| look.came.as_slice()).collect();
         assert_eq!(bytes, [b"".as_slice(), b"FA;", b""]);
+        let said: Vec<usize> = looks.iter().map(|look| look.said.len()).collect();
+        assert_eq!(said, [0, 0, 1]);
         assert_eq!(Pause { counts: vec![4], ..came }.looks(), None, "more bytes than there are");
     }
 }

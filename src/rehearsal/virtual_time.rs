@@ -4,7 +4,7 @@
 use std::time::Duration;
 
 use crate::clock::Trust;
-use crate::device::line::{Line, LineInput, Write};
+use crate::device::line::{Line, LineInput, Witness, Write};
 use crate::device::{DeviceStatus, LinePlan, Order};
 use crate::session::{Circumstances, Command, Output, Refusal, Session};
 use crate::sim::Wire;
@@ -32,6 +32,8 @@ pub struct VirtualStation {
     rotator: Option<VirtualDevice>,
     next_tick: Time,
     said: Vec<String>,
+    /// Who is told what happens to each line.
+    witnesses: Vec<Option<Box<dyn Witness>>>,
 }
 
 impl VirtualStation {
@@ -47,9 +49,10 @@ impl VirtualStation {
                 }
             }
         }
-        let lines = lines.into_iter().map(|(plan, wire)| (plan.line(), wire)).collect();
-        let mut station =
-            Self { start, now: start, session, lines, radios, rotator, next_tick: start, said: Vec::new() };
+        let lines: Vec<_> = lines.into_iter().map(|(plan, wire)| (plan.line(), wire)).collect();
+        let witnesses = lines.iter().map(|_| None).collect();
+        let (now, next_tick, said) = (start, start, Vec::new());
+        let mut station = Self { start, now, session, lines, radios, rotator, next_tick, said, witnesses };
         (0..station.lines.len()).for_each(|line| station.feed(line, LineInput::Opened));
         station
     }
@@ -89,6 +92,13 @@ impl VirtualStation {
         let outputs = self.session.command(command, &around)?;
         self.carry_out(outputs);
         Ok(())
+    }
+
+    /// Has somebody told all that happens to a line from now on.
+    pub fn watched_by(&mut self, line: usize, witness: Box<dyn Witness>) {
+        if let Some(place) = self.witnesses.get_mut(line) {
+            *place = Some(witness);
+        }
     }
 
     /// A line loses its port, or gets it back.
@@ -150,7 +160,20 @@ impl VirtualStation {
     fn feed(&mut self, line: usize, input: LineInput) {
         let now = self.moment();
         let (machine, wire) = &mut self.lines[line];
-        for Write { bytes, .. } in machine.step(now, input) {
+        let mut witness = self.witnesses[line].as_mut();
+        if let Some(witness) = &mut witness {
+            witness.happens(now, &input);
+        }
+        let writes = machine.step(now, input);
+        if let Some(witness) = witness {
+            witness.said(&writes);
+            if witness.wants_memo()
+                && let Some(memo) = machine.memo()
+            {
+                witness.remembers(now, memo);
+            }
+        }
+        for Write { bytes, .. } in writes {
             wire.write(&bytes, now.utc);
         }
     }

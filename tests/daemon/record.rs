@@ -99,7 +99,7 @@ fn a_frame_or_a_decision_that_was_another_one_then_is_shown_with_its_place() {
         ran.out
     };
     // The last dial that was set while the pass was followed, by one hertz.
-    let dial = "\"out\":[\"FA004352";
+    let dial = "[\"FA004352";
     let at = text.rfind(dial).unwrap() + dial.len() + 3;
     let digit = if text.as_bytes()[at] == b'7' { "8" } else { "7" };
     let out = differs(&format!("{}{digit}{}", &text[..at], &text[at + 1..]), "duplex");
@@ -175,4 +175,120 @@ fn a_daemon_that_is_killed_leaves_a_record_that_plays_up_to_there() {
     daemon.wait();
     let ran = station.say(&["record", "replay", "last"]);
     assert!(ran.assert_done().ends_with("the same\n"), "{}", ran.out);
+}
+
+#[test]
+fn a_report_gathers_what_is_needed_and_hides_place_and_callsign_unless_asked() {
+    let change = |config: String| {
+        config
+            .replace("latitude = 54", "# q0test lives here\nlatitude = 54.0312")
+            .replace("longitude = -2.5", "longitude = -2.5487")
+    };
+    let station = Station::with(&change, later(Utc::now(), 60.0));
+    let _daemon = station.run();
+    station.say(&["start", "GANNET-1"]).assert_done();
+    until(10.0, "it follows", || station.status().state == State::Following);
+    let_pass(5.0);
+    let status = station.status();
+    let (pass, aim) = (status.pass.unwrap(), status.look.unwrap());
+    let los = pass.los.unwrap().format("%H:%M:%S").to_string();
+
+    let ran = station.say(&["report"]);
+    let told = ran.assert_done();
+    for wanted in [
+        env!("CARGO_PKG_VERSION"),
+        "== program",
+        "latitude = 54.0",
+        "longitude = -3.0",
+        "\"state\": \"following\"",
+        "== ports",
+        "xx-xxZ-GANNET-1",
+        "played again it is the same",
+        "journalctl",
+    ] {
+        assert!(told.contains(wanted), "{wanted}: {told}");
+    }
+    let lower = told.to_lowercase();
+    let azimuth = format!("{:.2}", aim.azimuth_deg);
+    for hidden in ["q0test", "54.03", "2.54", &los, &azimuth, "fa00435"] {
+        assert!(!lower.contains(hidden), "{hidden}: {told}");
+    }
+
+    let file = station.path("fault.txt");
+    let all = ["report", "--with-position", "--with-callsign", file.to_str().unwrap()];
+    assert!(station.say(&all).err.contains("read it before you send it"));
+    let told = std::fs::read_to_string(&file).unwrap();
+    for wanted in ["Q0TEST", "54.0312", "-2.5487", &los, "-> FA00435"] {
+        assert!(told.contains(wanted), "{wanted}: {told}");
+    }
+    assert!(!told.contains("lives here"), "a comment: {told}");
+    assert_eq!(file.metadata().unwrap().permissions().mode() & 0o777, 0o600);
+}
+
+#[test]
+fn a_report_is_made_of_a_refused_configuration_without_a_daemon_too() {
+    let station = Station::with(&|config| config.replace("use = \"both\"", "use = \"bath\""), Utc::now());
+    let ran = station.say(&["report"]);
+    let told = ran.assert_done();
+    assert!(told.contains("`use` is the text \"bath\"") && !told.contains("Q0TEST"), "{told}");
+    assert!(told.contains("the daemon can't be reached"), "{told}");
+}
+
+/// Figures at real pace, for two minutes each: `cargo test --release --test daemon figures -- --ignored
+/// --nocapture`.
+#[test]
+#[ignore = "takes minutes, and prints figures"]
+fn figures_of_recording() {
+    const MINUTES: f64 = 2.0;
+    let off = |config: String| config + "[record]\nenabled = false\n";
+    let fm = |config: String| config.replace("step_hz = 10\nworthwhile_hz = 10\n", "");
+    for (name, change) in [
+        ("10 Hz steps", &(|config| config) as &dyn Fn(String) -> String),
+        ("10 Hz steps, no record", &off),
+        ("FM", &fm),
+        ("FM, no record", &|config| off(fm(config))),
+    ] {
+        let station = Station::with(change, later(Utc::now(), 60.0));
+        let daemon = station.run();
+        station.say(&["start", "GANNET-1"]).assert_done();
+        let_pass(20.0);
+        let before = (cpu_s(daemon.id()), bytes(&station), writes(daemon.id()));
+        let_pass(60.0 * MINUTES);
+        let after = (cpu_s(daemon.id()), bytes(&station), writes(daemon.id()));
+        println!(
+            "{name}: {:.1} kB/min, {:.1} writes/min, {:.2} % of a core",
+            (after.1 - before.1) as f64 / MINUTES / 1000.0,
+            (after.2 - before.2) as f64 / MINUTES,
+            (after.0 - before.0) / MINUTES / 60.0 * 100.0,
+        );
+        drop(daemon);
+        if bytes(&station) > 0 {
+            let begun = std::time::Instant::now();
+            let ran = station.say(&["record", "replay", "last"]);
+            println!("{name}: replayed in {:.2} s: {}", begun.elapsed().as_secs_f64(), ran.assert_done());
+        }
+    }
+}
+
+/// The processor time that a process has used, seconds.
+fn cpu_s(process: u32) -> f64 {
+    let stat = std::fs::read_to_string(format!("/proc/{process}/stat")).unwrap();
+    let fields: Vec<&str> = stat.rsplit(") ").next().unwrap().split(' ').collect();
+    // proc(5): utime and stime are fields 14 and 15, in ticks of a hundredth of a second.
+    (fields[11].parse::<f64>().unwrap() + fields[12].parse::<f64>().unwrap()) / 100.0
+}
+
+fn bytes(station: &Station) -> u64 {
+    records(station).iter().map(|file| file.metadata().unwrap().len()).sum()
+}
+
+/// How often the record's thread has written.
+fn writes(process: u32) -> u64 {
+    let tasks = std::fs::read_dir(format!("/proc/{process}/task")).unwrap();
+    let of = |task: std::fs::DirEntry| {
+        let name = std::fs::read_to_string(task.path().join("comm")).ok()?;
+        let io = std::fs::read_to_string(task.path().join("io")).ok().filter(|_| name.trim() == "record")?;
+        io.lines().find_map(|line| line.strip_prefix("syscw: ")?.parse::<u64>().ok())
+    };
+    tasks.filter_map(|task| of(task.unwrap())).sum()
 }

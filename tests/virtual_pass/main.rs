@@ -6,6 +6,7 @@ mod beam;
 mod habits;
 
 mod languages;
+mod memos;
 mod overs;
 mod repertoire;
 mod stations;

@@ -18,7 +18,7 @@ use crate::terms::Time;
 
 use super::Failure;
 use super::source::load_config;
-use super::text::{plain, say, wrap_at};
+use super::text::{plain, show, wrap_at};
 
 pub(super) use elements::age;
 
@@ -55,31 +55,37 @@ impl Check {
         if self.connect {
             return connect::run(&config, self.json);
         }
-        config.describe().lines().try_for_each(|line| say(wrap_at(line, 13)))?;
-        let (catalog, complaints) = Catalog::load(&config, satellites);
-        let now = Utc::now();
-        for satellite in catalog.satellites() {
-            let links: Vec<String> = satellite.links.iter().map(|link| hours(link, now)).collect();
-            let orbit = elements::of(&catalog, satellite, now);
-            let line = format!("{:<12} {}; {orbit}", satellite.name, links.join(", "));
-            say(wrap_at(&line, 13))?;
-        }
-        let clock = SystemClock::new(config.clock.clone()).trust();
-        let planner = Planner::new(&config, catalog.clone());
-        let miss = |satellite: &Satellite| elements::miss(&planner, satellite, now);
-        let mut doubts = elements::doubts(&catalog, now, &miss);
-        doubts.extend(elements::lost(&planner, now));
-        doubts.extend(complaints);
-        doubts.extend(config.warnings());
-        doubts.extend(doubts::ports(&config, &|port| port.canonicalize().ok()));
-        doubts.extend(doubts::uplinks(&config, catalog.satellites()));
-        doubts.extend(doubts::harmonics(&config, catalog.satellites()));
-        doubts.extend(doubts::agenda(&config, &catalog));
-        doubts.extend(doubts::earth(&config, now));
-        doubts.extend(doubts::clock(&clock));
-        doubts.extend(doubts::dialects(&config));
-        doubts.iter().try_for_each(|doubt| say(wrap_at(&format!("warning      {}", plain(doubt)), 13)))
+        show(findings(&config, satellites))
     }
+}
+
+/// What a configuration means, and what of it deserves a second look; nothing is opened.
+pub(super) fn findings(config: &Config, satellites: Vec<Satellite>) -> String {
+    let mut text: String = config.describe().lines().map(|line| wrap_at(line, 13) + "\n").collect();
+    let (catalog, complaints) = Catalog::load(config, satellites);
+    let now = Utc::now();
+    for satellite in catalog.satellites() {
+        let links: Vec<String> = satellite.links.iter().map(|link| hours(link, now)).collect();
+        let orbit = elements::of(&catalog, satellite, now);
+        text += &wrap_at(&format!("{:<12} {}; {orbit}", satellite.name, links.join(", ")), 13);
+        text.push('\n');
+    }
+    let clock = SystemClock::new(config.clock.clone()).trust();
+    let planner = Planner::new(config, catalog.clone());
+    let miss = |satellite: &Satellite| elements::miss(&planner, satellite, now);
+    let mut doubts = elements::doubts(&catalog, now, &miss);
+    doubts.extend(elements::lost(&planner, now));
+    doubts.extend(complaints);
+    doubts.extend(config.warnings());
+    doubts.extend(doubts::ports(config, &|port| port.canonicalize().ok()));
+    doubts.extend(doubts::uplinks(config, catalog.satellites()));
+    doubts.extend(doubts::harmonics(config, catalog.satellites()));
+    doubts.extend(doubts::agenda(config, &catalog));
+    doubts.extend(doubts::earth(config, now));
+    doubts.extend(doubts::clock(&clock));
+    doubts.extend(doubts::dialects(config));
+    let told = doubts.iter().map(|doubt| wrap_at(&format!("warning      {}", plain(doubt)), 13) + "\n");
+    text + &told.collect::<String>()
 }
 
 /// A link's name, and whether it is on where that is not always so.

@@ -12,6 +12,7 @@ use clap::{Args, Subcommand};
 use crate::record::{Found, Records};
 
 use super::Failure;
+pub(super) use telling::Telling;
 
 /// What happened in past sessions: show it, or play it again
 #[derive(Args, Debug)]

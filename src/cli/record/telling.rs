@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use crate::cli::text::{local, utc_clock};
-use crate::record::{Act, Came, Entry, Head, Order, Stamp, Step, Told, from_text, to_text};
+use crate::record::{Act, Came, Entry, Head, Look, Order, Stamp, Step, Told, from_text, to_text};
 
 /// So many of a frame's bytes are shown.
 const SHOWN: usize = 24;
@@ -14,7 +14,7 @@ const SHOWN: usize = 24;
 const APART_S: f64 = 0.05;
 
 /// Tells one record's entries.
-pub(super) struct Telling<'r> {
+pub(in crate::cli) struct Telling<'r> {
     head: &'r Head,
     /// The lines' devices, by number.
     lines: Vec<String>,
@@ -23,13 +23,13 @@ pub(super) struct Telling<'r> {
 }
 
 impl<'r> Telling<'r> {
-    pub(super) fn of(head: &'r Head) -> Self {
+    pub(in crate::cli) fn of(head: &'r Head) -> Self {
         let lines = head.lines.iter().map(|line| line.devices.join("+")).collect();
         Self { head, lines, came: BTreeMap::new() }
     }
 
     /// What it is of.
-    pub(super) fn beginning(&self, name: &str) -> Vec<String> {
+    pub(in crate::cli) fn beginning(&self, name: &str) -> Vec<String> {
         let Head { satellite, link, begun, version, station, .. } = self.head;
         let station = station.as_ref().map_or(String::new(), |station| format!("  {station}"));
         let (utc, local) = (utc_clock(*begun), local(*begun));
@@ -47,13 +47,13 @@ impl<'r> Telling<'r> {
     }
 
     /// What there is to tell of an entry.
-    pub(super) fn lines(&mut self, entry: &Entry) -> Vec<String> {
+    pub(in crate::cli) fn lines(&mut self, entry: &Entry) -> Vec<String> {
         match entry {
             // What only a replay needs.
             Entry::Head(_) | Entry::Job { .. } | Entry::Ticks(_) => Vec::new(),
             Entry::Pause(pause) => {
                 let looks = pause.looks().unwrap_or_default();
-                looks.into_iter().flat_map(|(at, bytes)| self.hear(pause.line, at, &bytes)).collect()
+                looks.into_iter().flat_map(|look| self.look(pause.line, &look)).collect()
             }
             Entry::Session(memo) => vec![at(memo.at, "session", "is watched from here on")],
             Entry::Memo { line, at: stamp, .. } => {
@@ -84,9 +84,20 @@ impl<'r> Telling<'r> {
     }
 
     /// What is left to tell at the end.
-    pub(super) fn rest(&mut self) -> Vec<String> {
+    pub(in crate::cli) fn rest(&mut self) -> Vec<String> {
         let lines: Vec<usize> = self.came.keys().copied().collect();
         lines.into_iter().flat_map(|line| self.heard(line)).collect()
+    }
+
+    /// What is told of a look: what came before it, and what was written then.
+    fn look(&mut self, line: usize, look: &Look) -> Vec<String> {
+        let mut all: Vec<String> = self.hear(line, look.at, &look.came).into_iter().collect();
+        if !look.said.is_empty() {
+            all.extend(self.heard(line));
+        }
+        let said = look.said.iter().map(|said| format!("-> {}", frame(said)));
+        all.extend(said.map(|said| at(look.at, self.line(line), &said)));
+        all
     }
 
     /// Bytes come in; tells those before them if they are no part of the same.
@@ -109,11 +120,7 @@ impl<'r> Telling<'r> {
     }
 
     fn step(&mut self, step: &Step) -> Vec<String> {
-        let mut all = Vec::new();
-        if let Came::Bytes(bytes) = &step.came {
-            all.extend(self.hear(step.line, step.at, &from_text(bytes).unwrap_or_default()));
-        }
-        all.extend(self.heard(step.line));
+        let mut all: Vec<String> = self.heard(step.line).into_iter().collect();
         let came = match &step.came {
             Came::Opened => Some("the port is open".to_owned()),
             Came::Lost(why) => Some(format!("the port is lost: {why}")),
@@ -121,7 +128,7 @@ impl<'r> Telling<'r> {
             Came::Halt => Some("is told to stop motors".to_owned()),
             Came::Resume => Some("may move motors".to_owned()),
             // The order itself is told where it was given.
-            Came::Order(_) | Came::Bytes(_) | Came::Time => None,
+            Came::Order(_) => None,
         };
         let said = step.said.iter().map(|said| format!("-> {}", frame(said)));
         all.extend(came.into_iter().chain(said).map(|what| at(step.at, self.line(step.line), &what)));

@@ -4,17 +4,19 @@ use crate::device::line::{LineInput, Witness, Write};
 use crate::record::{Came, Entry, Origin, Pause, Recorder, Stamp, Step, TimeStep, to_text};
 use crate::terms::{Memo, Moment};
 
-/// So many looks of which there is nothing to tell, or so many bytes, become one entry.
+/// So many looks, or so many bytes, become one entry, or those of so many seconds.
 const LOOKS: usize = 200;
 const BYTES: usize = 2048;
+const SECONDS: f64 = 4.0;
 
-/// Looks one after the other, of which there is nothing to tell but what came in.
+/// Looks one after the other, of which nothing is to be told but what came in and was written.
 #[derive(Debug, Default)]
 pub(in crate::daemon) struct Looks {
     line: usize,
     looks: Vec<Stamp>,
     counts: Vec<usize>,
     bytes: Vec<u8>,
+    said: Vec<(usize, Vec<String>)>,
 }
 
 impl Looks {
@@ -22,12 +24,17 @@ impl Looks {
         Self { line, ..Self::default() }
     }
 
-    /// One more, at which these bytes came; gives those that are enough for an entry.
-    pub(in crate::daemon) fn add(&mut self, at: Stamp, bytes: &[u8]) -> Option<Pause> {
+    /// One more, at which these bytes came and these frames were written; gives those that are enough
+    /// for an entry.
+    pub(in crate::daemon) fn add(&mut self, at: Stamp, bytes: &[u8], said: Vec<String>) -> Option<Pause> {
+        if !said.is_empty() {
+            self.said.push((self.looks.len(), said));
+        }
         self.looks.push(at);
         self.counts.push(bytes.len());
         self.bytes.extend(bytes);
-        let is_full = self.looks.len() >= LOOKS || self.bytes.len() >= BYTES;
+        let is_long = self.looks.first().is_some_and(|first| at.seconds() - first.seconds() >= SECONDS);
+        let is_full = is_long || self.looks.len() >= LOOKS || self.bytes.len() >= BYTES;
         if is_full { self.take() } else { None }
     }
 
@@ -35,6 +42,7 @@ impl Looks {
     pub(in crate::daemon) fn take(&mut self) -> Option<Pause> {
         let looks = std::mem::take(&mut self.looks);
         let (counts, bytes) = (std::mem::take(&mut self.counts), std::mem::take(&mut self.bytes));
+        let said = std::mem::take(&mut self.said);
         let steps: Vec<TimeStep> = looks.windows(2).map(|pair| pair[1].since(pair[0])).collect();
         let is_even = steps.iter().all(|step| step.drift.is_zero());
         Some(Pause {
@@ -44,6 +52,7 @@ impl Looks {
             drifted: if is_even { Vec::new() } else { steps.iter().map(|step| step.drift).collect() },
             counts: if bytes.is_empty() { Vec::new() } else { counts },
             bytes: to_text(&bytes),
+            said,
         })
     }
 }
@@ -94,20 +103,18 @@ impl Witness for LineTape {
 
     fn said(&mut self, writes: &[Write]) {
         let Some((at, happening)) = self.step.take() else { return };
-        let came = match happening {
-            Happening::Quiet(bytes) if writes.is_empty() => {
-                if let Some(pause) = self.looks.add(at, &bytes) {
+        let said: Vec<String> = writes.iter().map(|write| to_text(&write.bytes)).collect();
+        match happening {
+            Happening::Quiet(bytes) => {
+                if let Some(pause) = self.looks.add(at, &bytes, said) {
                     self.recorder.tell(Entry::Pause(pause));
                 }
-                return;
             }
-            Happening::Quiet(bytes) if bytes.is_empty() => Came::Time,
-            Happening::Quiet(bytes) => Came::Bytes(to_text(&bytes)),
-            Happening::Other(came) => came,
-        };
-        self.flush();
-        let said = writes.iter().map(|write| to_text(&write.bytes)).collect();
-        self.recorder.tell(Entry::Step(Step { line: self.line, at, came, said }));
+            Happening::Other(came) => {
+                self.flush();
+                self.recorder.tell(Entry::Step(Step { line: self.line, at, came, said }));
+            }
+        }
     }
 
     fn wants_memo(&self) -> bool {

@@ -138,7 +138,7 @@ impl Watched {
         if let Some(tape) = &mut self.tape {
             let decision = tape.decision(around, &outputs, &self.session);
             if decision.saw.is_none() && decision.did.is_empty() {
-                if let Some(pause) = tape.looks.add(decision.at, &[]) {
+                if let Some(pause) = tape.looks.add(decision.at, &[], Vec::new()) {
                     tape.recorder.tell(Entry::Ticks(pause));
                 }
             } else {

@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use crate::device::line::{Line, LineInput, Write};
 use crate::device::{DeviceSetup, LinePlan, Order as DeviceOrder, RadioOrder, RotatorOrder};
-use crate::record::{Came, Order, Origin, Pause, SessionMemo, Stamp, Step, from_text, to_text};
+use crate::record::{Came, Look, Order, Origin, Pause, SessionMemo, Stamp, Step, to_text};
 use crate::terms::AzEl;
 
 use super::Machine;
@@ -103,9 +103,9 @@ impl Lines {
             let Some(looks) = pause.looks() else {
                 return line.machine.stop("bytes that came in can't be read".to_owned());
             };
-            for (at, bytes) in looks {
-                let input = if bytes.is_empty() { LineInput::Time } else { LineInput::Bytes(&bytes) };
-                line.play((file_line, at), origin, input, &[]);
+            for Look { at, came, said } in looks {
+                let input = if came.is_empty() { LineInput::Time } else { LineInput::Bytes(&came) };
+                line.play((file_line, at), origin, input, &said);
             }
         }
     }
@@ -138,17 +138,9 @@ impl PlayedLine {
     }
 
     fn step(&mut self, file_line: usize, origin: Origin, step: &Step) {
-        let bytes;
         let input = match &step.came {
             Came::Opened => LineInput::Opened,
             Came::Lost(why) => LineInput::Lost(why),
-            Came::Bytes(text) => match from_text(text) {
-                Some(came) => {
-                    bytes = came;
-                    LineInput::Bytes(&bytes)
-                }
-                None => return self.machine.stop(format!("what came in can't be read: {text}")),
-            },
             Came::NotSent => LineInput::NotSent,
             Came::Order(device) => match self.next_order(*device) {
                 Ok(order) => LineInput::Order(*device, order),
@@ -156,7 +148,6 @@ impl PlayedLine {
             },
             Came::Halt => LineInput::Halt,
             Came::Resume => LineInput::Resume,
-            Came::Time => LineInput::Time,
         };
         self.play((file_line, step.at), origin, input, &step.said);
     }
@@ -180,7 +171,8 @@ impl PlayedLine {
             return;
         }
         let Some(line) = &mut self.line else { return };
-        let now = line.step(origin.moment(place.1), input);
+        let stepped = self.machine.tried(place, || line.step(origin.moment(place.1), input));
+        let Some(now) = stepped else { return };
         let now = now.iter().map(|Write { bytes, .. }| to_text(bytes)).collect();
         self.machine.compare(place, then.to_vec(), now);
     }

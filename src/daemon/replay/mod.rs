@@ -10,6 +10,7 @@ mod plans;
 mod session;
 
 use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 use crate::config::{Config, DefaultPaths};
@@ -68,6 +69,19 @@ impl Machine {
 
     fn stop(&mut self, why: String) {
         self.stopped.get_or_insert(why);
+    }
+
+    /// Does a step of the machine. One that fails as no program should is the fault that was looked
+    /// for: it is a difference, and the end.
+    fn tried<T>(&mut self, (line, at): (usize, Stamp), step: impl FnOnce() -> T) -> Option<T> {
+        let done = catch_unwind(AssertUnwindSafe(step)).ok();
+        if done.is_none() {
+            let (machine, then) = (self.name.clone(), Vec::new());
+            let now = vec!["the program fails; what it said is on standard error".to_owned()];
+            self.differences.push(Difference { at, line, machine, then, now });
+            self.stop("it fails there".to_owned());
+        }
+        done
     }
 
     /// Compares what was done then with what is done now.

@@ -57,12 +57,15 @@ impl Played {
         let trust = self.sight.trust();
         let around = circumstances(&self.sight, &trust, self.origin.moment(act.decision.at));
         let done = match told {
-            Heard::Command(command) => session.command(*command, &around).map_err(|refusal| refusal.0),
-            Heard::Done(outputs) => Ok(outputs),
+            Heard::Command(command) => {
+                self.machine.tried((line, act.decision.at), || session.command(*command, &around))
+            }
+            Heard::Done(outputs) => Some(Ok(outputs)),
         };
+        let Some(done) = done else { return };
         let (refused, outputs) = match done {
             Ok(outputs) => (None, outputs),
-            Err(why) => (Some(why), Vec::new()),
+            Err(refusal) => (Some(refusal.0), Vec::new()),
         };
         let mut now = words(&plans.words.orders(&outputs, session));
         let mut then = words(&act.decision.did);
@@ -91,7 +94,8 @@ impl Played {
         }
         let Some(session) = &mut self.session else { return };
         let trust = self.sight.trust();
-        let outputs = session.tick(&circumstances(&self.sight, &trust, self.origin.moment(at)));
+        let around = circumstances(&self.sight, &trust, self.origin.moment(at));
+        let Some(outputs) = self.machine.tried((line, at), || session.tick(&around)) else { return };
         let now = words(&plans.words.orders(&outputs, session));
         self.machine.compare((line, at), then, now);
     }

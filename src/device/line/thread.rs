@@ -295,10 +295,17 @@ impl Service {
                 self.back_off = BACK_OFF.0;
                 self.step(LineInput::Bytes(&buffer[..count]));
             }
-            Err(error) if error.kind() == io::ErrorKind::TimedOut => self.step(LineInput::Time),
+            Err(error) if error.kind() == io::ErrorKind::TimedOut => self.let_time_pass(),
             Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
             Err(error) if error.kind() == io::ErrorKind::BrokenPipe => self.lose(HUNG_UP),
             Err(error) => self.lose(&format!("the port failed: {error}")),
+        }
+    }
+
+    /// Steps the line if it wants to: the slices in between are for orders and halt.
+    fn let_time_pass(&mut self) {
+        if self.clock.now().mono >= self.line.wake_at() {
+            self.step(LineInput::Time);
         }
     }
 

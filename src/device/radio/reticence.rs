@@ -4,7 +4,7 @@
 //! radio answers others, and never of a question that it has answered before: then it was off, or
 //! its line was disturbed.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap};
 
 use serde::{Deserialize, Serialize};
 
@@ -16,9 +16,9 @@ pub(super) struct Reticence {
     refused: HashMap<String, u32>,
     ignored: HashMap<String, u32>,
     /// What was answered once.
-    answered: HashSet<String>,
+    answered: BTreeSet<String>,
     /// What was not answered since the last answer to anything.
-    silent_on: HashSet<String>,
+    silent_on: BTreeSet<String>,
 }
 
 impl Reticence {
