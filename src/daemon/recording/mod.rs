@@ -3,6 +3,7 @@
 
 mod jobs;
 mod line;
+mod patch;
 mod session;
 mod sight;
 mod words;

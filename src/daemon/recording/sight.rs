@@ -8,18 +8,21 @@ use crate::clock::Trust;
 use crate::device::{Detail, DeviceStatus, DialView, RadioView, RotatorView};
 use crate::session::Circumstances;
 
+use super::patch::{apply, change};
+use super::words::written;
+
 /// What was seen that is not as it was told before; `None`: the same.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(in crate::daemon) struct News {
     /// Why the clock can't be trusted; the inner `None`: it can.
     #[serde(default, skip_serializing_if = "Option::is_none", with = "crate::terms::maybe_known")]
     clock: Option<Option<String>>,
-    /// The radios that changed, by number.
+    /// What changed of the radios, by number.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    radios: Vec<(usize, DeviceStatus)>,
-    /// The rotator, if it changed.
+    radios: Vec<(usize, Value)>,
+    /// What changed of the rotator.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    rotator: Option<DeviceStatus>,
+    rotator: Option<Value>,
 }
 
 /// What the session sees.
@@ -48,14 +51,14 @@ impl Sight {
         for (index, status) in around.radios.iter().enumerate() {
             let plain = plain(status, precise);
             if self.radios.get(index) != Some(&plain) {
-                news.radios.push((index, plain.clone()));
+                news.radios.push((index, changed(self.radios.get(index), &plain)));
                 self.put(index, plain);
             }
         }
         if let Some(plain) = around.rotator.map(|status| plain(status, precise))
             && self.rotator.as_ref() != Some(&plain)
         {
-            news.rotator = Some(plain.clone());
+            news.rotator = Some(changed(self.rotator.as_ref(), &plain));
             self.rotator = Some(plain);
         }
         (news != News::default()).then_some(news)
@@ -78,13 +81,15 @@ impl Sight {
         if let Some(distrust) = clock {
             self.distrust = distrust;
         }
-        for (index, status) in radios {
+        for (index, change) in radios {
             if index > self.radios.len() {
                 return Err("a radio is missing in what the session saw".to_owned());
             }
-            self.put(index, status);
+            self.put(index, after(self.radios.get(index), &change)?);
         }
-        self.rotator = rotator.or(self.rotator.take());
+        if let Some(change) = rotator {
+            self.rotator = Some(after(self.rotator.as_ref(), &change)?);
+        }
         Ok(())
     }
 
@@ -103,6 +108,18 @@ impl Sight {
     pub(in crate::daemon) fn rotator(&self) -> Option<&DeviceStatus> {
         self.rotator.as_ref()
     }
+}
+
+/// What changed of a device that was seen before, or not.
+fn changed(before: Option<&DeviceStatus>, now: &DeviceStatus) -> Value {
+    change(&before.map(written).unwrap_or_default(), &written(now)).unwrap_or_default()
+}
+
+/// A device after a change.
+fn after(before: Option<&DeviceStatus>, change: &Value) -> Result<DeviceStatus, String> {
+    let mut value = before.map(written).unwrap_or_default();
+    apply(change, &mut value);
+    serde_json::from_value(value).map_err(|error| format!("what the session saw can't be read: {error}"))
 }
 
 /// A status without what nobody decides by. A replay shows whether that is so: it would differ.
