@@ -28,6 +28,7 @@ pub struct Aim {
     /// Seconds from AOS on, rising, and where the mount is then.
     points: Vec<(f64, AzEl)>,
     pass: Validity,
+    start: Option<Start>,
     generation: Generation,
 }
 
@@ -71,7 +72,12 @@ impl Aim {
         let sky = samples(&track, pass)?;
         let course = plan(&mount, &sky, start)?;
         let points = sky.iter().map(|sample| sample.seconds).zip(course.places).collect();
-        Some(Self { track, mount, points, pass, generation })
+        Some(Self { track, mount, points, pass, start, generation })
+    }
+
+    /// Where it was planned from, if not from anywhere.
+    pub fn start(&self) -> Option<Start> {
+        self.start
     }
 
     /// The places between which the mount goes straight, and when it is there.

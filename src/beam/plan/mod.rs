@@ -13,6 +13,8 @@ mod reach;
 mod refine;
 mod spans;
 
+use serde::{Deserialize, Serialize};
+
 use crate::terms::{AngleRange, AzEl, Sweep};
 
 use super::Mount;
@@ -32,7 +34,7 @@ pub struct Sample {
 }
 
 /// Where the mount stands before the pass.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Start {
     /// In its own coordinates.
     pub place: AzEl,

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::beam::{Aim, Mount};
+use crate::beam::{Aim, Mount, Start};
 use crate::link::{Link, LinkTone, Trim, Tuning};
 use crate::session::{Job, KeptTrim};
 use crate::sky::{EarthOrientation, ElementSet, Pass, Station, Track};
@@ -24,7 +24,26 @@ pub(in crate::daemon) struct Recipe {
     altitude_m: f64,
     earth: Option<EarthOrientation>,
     /// Of the plan of the mount, where there is one; a trim leaves it.
-    aim: Option<Generation>,
+    aim: Option<AimAs>,
+}
+
+/// The plan of the mount: its number, the time for which it is, and where it was planned from.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+struct AimAs {
+    generation: Generation,
+    span: Validity,
+    start: Option<Start>,
+}
+
+impl AimAs {
+    fn of(aim: &Aim) -> Self {
+        Self { generation: aim.generation(), span: aim.validity(), start: aim.start() }
+    }
+
+    fn plan(self, track: &Track, mount: &Mount) -> Option<Aim> {
+        let Self { generation, span, start } = self;
+        Aim::from_start(track.clone(), mount.clone(), span, generation, start)
+    }
 }
 
 /// A pass as the session had it at one moment.
@@ -64,7 +83,7 @@ impl Recipe {
             longitude_deg: station.longitude_deg(),
             altitude_m: station.altitude_m(),
             earth: job.track.earth_orientation(job.span.from, job.span.until),
-            aim: job.aim.as_ref().map(|aim| aim.generation()),
+            aim: job.aim.as_deref().map(AimAs::of),
         }
     }
 
@@ -77,8 +96,7 @@ impl Recipe {
             Some(earth) => track.with_earth_orientation(Arc::new(earth.clone())),
             None => track,
         };
-        let aim = self.aim.zip(mount);
-        let aim = aim.and_then(|(plan, mount)| Aim::new(track.clone(), mount.clone(), self.span, plan));
+        let aim = self.aim.zip(mount).and_then(|(aim, mount)| aim.plan(&track, mount));
         if aim.is_some() != self.aim.is_some() {
             return Err("the mount's plan can't be made again".to_owned());
         }
