@@ -228,10 +228,10 @@ mod tests {
 
     #[test]
     fn a_callsign_is_found_in_any_case_and_anywhere() {
-        let text = "/home/q0hill/state: Q0HILL, and q0Hill\u{e9}";
+        let text = "/srv/q0hill/state: Q0HILL, and q0Hill\u{e9}";
         assert_eq!(
             without_callsign(text, "Q0HILL"),
-            "/home/(callsign)/state: (callsign), and (callsign)\u{e9}"
+            "/srv/(callsign)/state: (callsign), and (callsign)\u{e9}"
         );
         assert_eq!(without_callsign(text, " "), text);
     }
