@@ -13,6 +13,8 @@
 //! * [`agenda`]: which pass comes next, and why. Pure.
 //! * [`card`]: the memory channels of a radio that no computer tunes. Pure.
 //! * [`guide`]: a pass as sentences for a beam held in the hand. Pure.
+//! * [`contacts`]: what is written down of each contact, what is odd about one, and the form in which logs
+//!   are exchanged. Pure.
 //! * [`clock`]: system, scaled and manual clocks, and how far the kernel's is to be trusted.
 //! * [`device`]: how to say it: serial lines, wire languages, the never-list, and the players that
 //!   bring each radio and rotator to its plan. Knows no orbit.
@@ -36,6 +38,7 @@ pub mod card;
 pub mod cli;
 pub mod clock;
 pub mod config;
+pub mod contacts;
 pub mod control;
 pub mod daemon;
 pub mod device;

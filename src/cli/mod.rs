@@ -7,6 +7,8 @@ mod changes;
 mod channels;
 mod check;
 mod consent;
+mod contact;
+mod contacts;
 mod dialects;
 mod elements;
 mod failure;
@@ -85,6 +87,8 @@ enum Verb {
     Reload(remote::Reload),
     Trim(trim::Trim),
     Tone(tone::Tone),
+    Contact(contact::Contact),
+    Contacts(contacts::Contacts),
 }
 
 /// The command line's declaration: whence its help, and its pages in the package.
@@ -123,6 +127,8 @@ pub fn main() -> ExitCode {
         Verb::Reload(verb) => verb.run(),
         Verb::Trim(verb) => verb.run(),
         Verb::Tone(verb) => verb.run(),
+        Verb::Contact(verb) => verb.run(),
+        Verb::Contacts(verb) => verb.run(),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -1,6 +1,6 @@
 //! Verbs that ask the daemon for one thing: each is its own short declaration.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -13,7 +13,7 @@ use super::Failure;
 use super::text::{noted, say, wrap};
 
 /// Where the daemon is.
-#[derive(Args, Debug, Default)]
+#[derive(Args, Debug, Default, Clone)]
 pub(super) struct Daemon {
     /// The daemon's control socket [default: the configuration's]
     #[arg(long, value_name = "PATH")]
@@ -24,6 +24,11 @@ pub(super) struct Daemon {
 }
 
 impl Daemon {
+    /// The configuration, where one is named.
+    pub(super) fn config(&self) -> Option<&Path> {
+        self.config.as_deref()
+    }
+
     /// Connects to it.
     pub(super) fn connect(&self) -> Result<Client, Failure> {
         Ok(Client::connect(&self.socket()?)?)

@@ -197,6 +197,15 @@ pub(super) fn load_config(path: Option<&Path>) -> Result<Config, Failure> {
     Ok(Config::load(&paths.config, &paths)?)
 }
 
+/// The configuration, where there is one or one was named.
+pub(super) fn load_any_config(path: Option<&Path>) -> Result<Option<Config>, Failure> {
+    let paths = paths(path);
+    if path.is_none() && !paths.config.exists() {
+        return Ok(None);
+    }
+    Ok(Some(Config::load(&paths.config, &paths)?))
+}
+
 /// The dialects of that configuration, or the built-in ones where there is none and nobody named
 /// one. The rest of it may be wrong.
 pub(super) fn load_dialects(config: Option<&Path>) -> Result<Dialects, Failure> {

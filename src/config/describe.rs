@@ -36,6 +36,9 @@ impl Config {
         }
         line("satellites", self.files.satellites.display().to_string());
         line("state", self.files.state.display().to_string());
+        if let Some(log) = &self.contact_log {
+            line("contacts", log.display().to_string());
+        }
         line("control", self.describe_control());
         line("clock", self.describe_clock());
         line("session", self.describe_session());

@@ -24,7 +24,7 @@ pub use dialects::Dialects;
 pub use earth::load_earth_orientation;
 pub use equipment::{Line, Radio, Rotator};
 pub use errors::{ConfigError, ConfigErrors, Location};
-pub use paths::DefaultPaths;
+pub use paths::{DefaultPaths, contact_log};
 pub use satellites::{load_satellites, parse_satellites};
 pub use service::Service;
 pub use settings::{Config, Control, Files, Record, Session, Station, Texts};

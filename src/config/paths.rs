@@ -58,6 +58,14 @@ impl DefaultPaths {
     }
 }
 
+/// The log of contacts where no command line and no file names one: it is a person's, and not the
+/// service's. `None` without a home.
+pub fn contact_log(env: &dyn Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
+    let folder = |name: &str| env(name).map(PathBuf::from).filter(|path| path.is_absolute());
+    let data = folder("XDG_DATA_HOME").or_else(|| Some(folder("HOME")?.join(".local/share")));
+    Some(data?.join("beamhand/contacts.jsonl"))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -93,6 +101,17 @@ mod tests {
             shown(&DefaultPaths::user(&env(&xdg)).unwrap()),
             ["/c/beamhand/beamhand.toml", "/s/beamhand", "/run/user/1000/beamhand/control"]
         );
+    }
+
+    #[test]
+    fn the_log_of_contacts_is_the_persons_own() {
+        let log = |variables| contact_log(&env(variables)).map(|path| path.to_str().unwrap().to_owned());
+        let usual = "/home/u/.local/share/beamhand/contacts.jsonl";
+        assert_eq!(log(&[("HOME", "/home/u")]).as_deref(), Some(usual));
+        let set = log(&[("HOME", "/home/u"), ("XDG_DATA_HOME", "/d")]);
+        assert_eq!(set.as_deref(), Some("/d/beamhand/contacts.jsonl"));
+        assert_eq!(log(&[("HOME", "/home/u"), ("XDG_DATA_HOME", "d")]).as_deref(), Some(usual));
+        assert_eq!(log(&[]), None);
     }
 
     #[test]

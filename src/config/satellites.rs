@@ -38,13 +38,14 @@ fn satellites(mut root: Section<'_>) -> Option<Vec<Satellite>> {
 fn satellite(satellite: &mut Section<'_>) -> Option<Satellite> {
     let name = satellite.required("name", &text());
     let catalog_number = satellite.required("catalog_number", &catalog_number());
+    let exchange_name = satellite.optional("exchange_name", &text());
     let note = satellite.optional("note", &text());
     let mut heads = satellite.sections("link", "[[satellite.link]]");
     satellite.finish();
     let links: Vec<Option<Link>> = heads.iter_mut().map(link).collect();
     refuse_repeated(&heads, &links, "name", |link| link.name.to_lowercase());
     let links = links.into_iter().collect::<Option<Vec<Link>>>();
-    Some(Satellite { name: name?, catalog_number: catalog_number?, note, links: links? })
+    Some(Satellite { name: name?, catalog_number: catalog_number?, exchange_name, note, links: links? })
 }
 
 fn catalog_number() -> Kind<u32> {

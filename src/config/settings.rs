@@ -40,6 +40,8 @@ pub struct Config {
     pub agenda: Agenda,
     /// What is kept of each session.
     pub record: Record,
+    /// The log of contacts, where the file names one; else it is the user's own.
+    pub contact_log: Option<PathBuf>,
     /// None, one, or a receiver and a transmitter.
     pub radios: Vec<Radio>,
     /// The mount, if there is one.

@@ -14,6 +14,8 @@ pub struct Satellite {
     pub name: String,
     /// The number under which element sets are catalogued, one to nine digits.
     pub catalog_number: u32,
+    /// What it is called where logs are exchanged, if that is another name.
+    pub exchange_name: Option<String>,
     /// Anything that the operator should know.
     pub note: Option<String>,
     /// Its links, in the file's order; the first is the one that is meant when none is named.

@@ -1,5 +1,6 @@
 //! How far a satellite is seen, and whether from a place.
 
+use super::vector::{dot, minus, norm};
 use super::{Geodetic, SkyError, Station, Track, distance_km};
 use crate::terms::Time;
 
@@ -37,6 +38,16 @@ pub fn coverage(track: &Track, time: Time, place: Station) -> Result<Coverage, S
     let below =
         Geodetic { latitude_deg: look.latitude_deg, longitude_deg: look.longitude_deg, altitude_km: 0.0 };
     Ok(Coverage { elevation_deg: look.elevation_deg, distance_km: distance_km(&below, &place.place()) })
+}
+
+/// How high a satellite at one place stands over another, degrees, without hills or refraction.
+pub fn elevation_deg(satellite: &Geodetic, place: &Geodetic) -> f64 {
+    let ground = place.to_earth_fixed();
+    let away = minus(satellite.to_earth_fixed(), ground);
+    let (sin_lat, cos_lat) = place.latitude_deg.to_radians().sin_cos();
+    let (sin_lon, cos_lon) = place.longitude_deg.to_radians().sin_cos();
+    let up = [cos_lat * cos_lon, cos_lat * sin_lon, sin_lat];
+    (dot(away, up) / norm(away)).clamp(-1.0, 1.0).asin().to_degrees()
 }
 
 #[cfg(test)]

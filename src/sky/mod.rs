@@ -29,9 +29,9 @@ mod vector;
 
 pub use elements::{ElementFile, ElementSet, Refused, parse_elements, read_elements};
 pub use error::SkyError;
-pub use footprint::{Coverage, coverage, footprint_radius_km};
+pub use footprint::{Coverage, coverage, elevation_deg, footprint_radius_km};
 pub use frames::{EarthAngles, EarthFixed};
-pub use geodesic::distance_km;
+pub use geodesic::{bearing_deg, distance_km};
 pub use geodesy::Geodetic;
 pub use horizon::{Horizon, HorizonError};
 pub use locator::{Locator, LocatorError, locator_of};

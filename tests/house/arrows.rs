@@ -6,7 +6,7 @@ use super::paths::{Path, paths};
 use super::source::Source;
 
 /// The rooms from the ground up, and what each may import besides `terms` and itself.
-pub(crate) const TABLE: [(&str, &[&str]); 19] = [
+pub(crate) const TABLE: [(&str, &[&str]); 20] = [
     ("terms", &[]),
     ("clock", &[]),
     ("sky", &[]),
@@ -19,6 +19,7 @@ pub(crate) const TABLE: [(&str, &[&str]); 19] = [
     ("agenda", &["sky", "link"]),
     ("card", &["sky", "link"]),
     ("guide", &["sky"]),
+    ("contacts", &["sky"]),
     ("device", &["clock"]),
     ("sim", &["clock", "sky"]),
     ("session", &["clock", "sky", "link", "beam", "device"]),
@@ -34,7 +35,7 @@ const DAEMON: [&str; 12] = [
 ];
 const REHEARSAL: [&str; 10] =
     ["clock", "sky", "link", "beam", "device", "sim", "session", "control", "config", "daemon"];
-const CLI: [&str; 17] = [
+const CLI: [&str; 18] = [
     "clock",
     "sky",
     "store",
@@ -46,6 +47,7 @@ const CLI: [&str; 17] = [
     "agenda",
     "card",
     "guide",
+    "contacts",
     "device",
     "sim",
     "session",

@@ -4,7 +4,7 @@ use super::paths::paths;
 use super::source::Source;
 
 /// The rooms that are functions of their arguments.
-const PURE: [&str; 8] = ["terms", "sky", "link", "beam", "agenda", "card", "guide", "session"];
+const PURE: [&str; 9] = ["terms", "sky", "link", "beam", "agenda", "card", "guide", "contacts", "session"];
 
 /// Paths that begin like this reach the world outside.
 const OUTSIDE: [&str; 8] =

@@ -1,4 +1,4 @@
-"""Distances on the WGS 84 ellipsoid, by the reference implementation of Karney's algorithm.
+"""Distances and bearings on the WGS 84 ellipsoid, by the reference implementation of Karney's algorithm.
 
     pip install geographiclib==2.1
     python tests/reference/make_geodesic_table.py
@@ -26,10 +26,11 @@ def main():
     chance = random.Random(1)
     place = lambda: (round(chance.uniform(-90, 90), 6), round(chance.uniform(-180, 180), 6))
     pairs = CHOSEN + [(place(), place()) for _ in range(100)]
-    lines = ["# By make_geodesic_table.py: latitude_1_deg,longitude_1_deg,latitude_2_deg,longitude_2_deg,distance_km"]
+    lines = ["# By make_geodesic_table.py: latitude_1_deg,longitude_1_deg,latitude_2_deg,longitude_2_deg,distance_km,bearing_deg"]
     for (lat1, lon1), (lat2, lon2) in pairs:
-        metres = Geodesic.WGS84.Inverse(lat1, lon1, lat2, lon2)["s12"]
-        lines.append(f"{lat1},{lon1},{lat2},{lon2},{metres / 1000:.9f}")
+        way = Geodesic.WGS84.Inverse(lat1, lon1, lat2, lon2)
+        kilometres, bearing = way["s12"] / 1000, way["azi1"] % 360
+        lines.append(f"{lat1},{lon1},{lat2},{lon2},{kilometres:.9f},{bearing:.9f}")
     file = pathlib.Path(__file__).with_name("geodesic.csv")
     file.write_text("\n".join(lines) + "\n")
 

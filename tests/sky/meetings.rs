@@ -1,7 +1,9 @@
 //! When two stations share a satellite, and how far apart they are.
 
 use beamhand::sky::passes::{Meeting, meetings};
-use beamhand::sky::{Geodetic, Station, Track, coverage, distance_km, footprint_radius_km};
+use beamhand::sky::{
+    Geodetic, Station, Track, bearing_deg, coverage, distance_km, elevation_deg, footprint_radius_km,
+};
 use beamhand::terms::{Time, later, parse_time};
 
 use crate::common::{number, rows, sets};
@@ -13,17 +15,47 @@ const DEMO: &str = include_str!("../../config/demo/elements.txt");
 const HOURS: f64 = 24.0;
 
 #[test]
-fn distances_agree_with_the_reference_to_two_micrometres() {
+fn distances_and_bearings_agree_with_the_reference() {
     let mut count = 0;
     for row in rows(DISTANCES) {
-        let [latitude, longitude, to_latitude, to_longitude, expected] =
-            [0, 1, 2, 3, 4].map(|column| number(row[column]));
+        let [latitude, longitude, to_latitude, to_longitude, expected, bearing] =
+            [0, 1, 2, 3, 4, 5].map(|column| number(row[column]));
         let place = |latitude_deg, longitude_deg| Geodetic { latitude_deg, longitude_deg, altitude_km: 0.3 };
-        let found = distance_km(&place(latitude, longitude), &place(to_latitude, to_longitude));
+        let (from, to) = (place(latitude, longitude), place(to_latitude, to_longitude));
+        let found = distance_km(&from, &to);
         assert!((found - expected).abs() < 2e-9, "{row:?}: {found}");
+        match bearing_deg(&from, &to) {
+            None => assert_eq!(expected, 0.0, "{row:?}"),
+            Some(found) => {
+                // Over a centimetre, a billionth of a degree of either place turns the way by much.
+                let allowed = if expected < 0.1 { 1e-4 } else { 2e-9 };
+                assert!((found - bearing).abs() < allowed, "{row:?}: {found}");
+            }
+        }
         count += 1;
     }
     assert!(count > 100);
+}
+
+/// The same by the track's own look from there, which goes by another way.
+#[test]
+fn a_satellite_stands_over_a_place_as_it_is_seen_from_there() {
+    let (here, there) = (Station::new(54.0, -2.5, 120.0).unwrap(), Station::new(38.0, 23.7, 80.0).unwrap());
+    for set in sets(DEMO) {
+        let track = Track::new(&set, here).unwrap();
+        for minute in 0..200 {
+            let time = later(start(), f64::from(minute) * 60.0);
+            let look = track.at(time).unwrap();
+            let satellite = Geodetic {
+                latitude_deg: look.latitude_deg,
+                longitude_deg: look.longitude_deg,
+                altitude_km: look.altitude_km,
+            };
+            let found = elevation_deg(&satellite, &there.place());
+            let seen = track.seen_from(there).at(time).unwrap().elevation_deg;
+            assert!((found - seen).abs() < 1e-6, "{} {time}: {found} {seen}", set.name);
+        }
+    }
 }
 
 fn start() -> Time {

@@ -7,7 +7,7 @@ mod station;
 mod topology;
 
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::defaults;
 use super::dialects::Dialects;
@@ -39,6 +39,7 @@ pub(super) fn config(
     let session = session(root.section("session", "[session]"));
     let agenda = agenda::agenda(root.section("agenda", "[agenda]"));
     let record = record(root.section("record", "[record]"));
+    let contact_log = contacts(root.section("contacts", "[contacts]"));
     let dialects = files.as_ref().map_or_else(Dialects::built_in, |(_, dialects)| dialects.clone());
     let (radios, rotator) = topology::equipment(&mut root, &dialects);
     root.finish();
@@ -54,6 +55,7 @@ pub(super) fn config(
         session,
         agenda,
         record,
+        contact_log,
         radios,
         rotator,
         texts: Texts { dialects: dialects.readable(), ..Texts::default() },
@@ -86,6 +88,13 @@ pub(super) fn files(
         Ok(own) => own,
     };
     Some((Files { elements, elements_named, satellites, dialects, state, earth_orientation }, own))
+}
+
+/// `[contacts]`.
+fn contacts(mut contacts: Section<'_>) -> Option<PathBuf> {
+    let log = contacts.optional("log", &path(contacts.folder()));
+    contacts.finish();
+    log
 }
 
 /// `[[elements.source]]`.
