@@ -81,6 +81,7 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
     assert_eq!(all.radios[0].address, Some(0x4C));
     assert_eq!(all.files.state, DefaultPaths::system().state);
     assert_eq!(all.control.socket, DefaultPaths::system().socket);
+    assert_eq!(all.contact_log.as_deref(), Some(Path::new("/etc/beamhand/contacts.jsonl")));
     assert!(all.transmit.allow(Hertz(145_900_000)));
 }
 
@@ -88,7 +89,7 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
 fn the_shipped_file_comments_every_key() {
     let shipped = all_switched_on();
     let plain =
-        ["station", "files", "transmit", "clock", "control", "session", "record", "agenda", "contacts", "rotator"];
+        ["station", "files", "transmit", "clock", "control", "session", "record", "contacts", "agenda", "rotator"];
     let listed = ["[agenda.quiet]", "[agenda.command]", "[radio]"];
     let sections = plain.into_iter().chain(listed).map(|name| format!("\n[{name}]\n"));
     for section in sections {
@@ -124,7 +125,7 @@ fn every_error_is_reported_at_once_in_the_files_order() {
             "4:1: `longitude` is nan; accepted: a number from -180 to 180 degrees, east positive",
             "5:1: unknown key `altitude` in [station]; nearest: altitude_m; accepted: callsign, locator, latitude, longitude, altitude_m, minimum_elevation, fair_elevation, high_elevation, overhead_elevation, horizon",
             "7:1: `trust` is true; accepted: \"kernel\", \"always\"",
-            "8:2: unknown key `extra` in the file; accepted: format, station, files, elements, transmit, clock, control, session, agenda, record, contacts, radio, rotator",
+            "8:2: unknown key `extra` in the file; accepted: format, station, files, elements, transmit, clock, control, session, record, contacts, agenda, radio, rotator",
         ]
     );
 }

@@ -42,7 +42,7 @@ impl FromStr for Callsign {
                 && part.contains(|c: char| c.is_ascii_digit())
                 && part.contains(|c: char| c.is_ascii_uppercase())
         };
-        if !parts.iter().any(|part| is_own(&part)) {
+        if !parts.iter().any(is_own) {
             return Err(refused(
                 "three characters or more are wanted, a letter and a digit among them".to_owned(),
             ));

@@ -19,7 +19,7 @@ pub fn distance_km(one: &Geodetic, other: &Geodetic) -> f64 {
 /// The direction in which the shortest way along the WGS-84 ellipsoid begins, degrees clockwise from true
 /// north, 0 to 360 (as [`distance_km`]); `None` from a place to itself.
 pub fn bearing_deg(from: &Geodetic, to: &Geodetic) -> Option<f64> {
-    let (metres, azimuth, _): (f64, f64, f64) =
+    let (metres, azimuth, ..): (f64, f64, f64, f64) =
         Geodesic::wgs84().inverse(from.latitude_deg, from.longitude_deg, to.latitude_deg, to.longitude_deg);
     (metres > 0.0).then(|| azimuth.rem_euclid(360.0))
 }

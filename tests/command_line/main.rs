@@ -8,6 +8,7 @@ mod agenda;
 mod aim;
 mod channels;
 mod check;
+mod contacts;
 mod dialects;
 mod elements;
 mod exit_codes;

@@ -11,6 +11,7 @@ mod cable;
 mod clock;
 mod commands;
 mod configured;
+mod contacts;
 mod crash;
 mod elements;
 mod far_end;

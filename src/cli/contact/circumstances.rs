@@ -179,10 +179,13 @@ impl Sky<'_> {
         let workable =
             self.planner.catalog.satellites().iter().filter(|one| uplink(one, self.time).is_some());
         let up: Vec<&Satellite> = workable.filter(|satellite| self.was_up(satellite)).collect();
+        // One that was switched on comes before those that were not.
+        let is_on = |one: &&&Satellite| uplink(one, self.time).is_some_and(|link| link.is_on(self.time));
+        let on: Vec<&Satellite> = up.iter().filter(is_on).copied().collect();
         let clock = self.time.format("%Y-%m-%d %H:%M:%S UTC");
-        match up[..] {
-            [one] => Ok(one),
-            [] => Err(Failure::Failed(format!(
+        match (&up[..], &on[..]) {
+            ([one], _) | (_, [one]) => Ok(one),
+            ([], _) => Err(Failure::Failed(format!(
                 "none of your satellites with an uplink was up at {clock}: name one with --satellite, or the \
                  time with --at"
             ))),

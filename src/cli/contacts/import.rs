@@ -1,5 +1,6 @@
 //! `beamhand contacts import`.
 
+use std::collections::HashMap;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
@@ -37,14 +38,20 @@ impl Import {
         }
         let mut book = Book::open(path)?;
         let all = file.contacts.len();
-        let mut known: Vec<Contact> = book.log.contacts().map(|(_, contact)| contact.clone()).collect();
+        // By station and minute: only those can be the same.
+        let place = |contact: &Contact| (contact.callsign.clone(), contact.time.timestamp().div_euclid(60));
+        let mut known: HashMap<_, Vec<Contact>> = HashMap::new();
+        for (_, contact) in book.log.contacts() {
+            known.entry(place(contact)).or_default().push(contact.clone());
+        }
         let mut id = book.log.next_id();
         let mut added = Vec::new();
         for contact in file.contacts {
-            if known.iter().any(|known| known.is_same(&contact)) {
+            let alike = known.entry(place(&contact)).or_default();
+            if alike.iter().any(|known| known.is_same(&contact)) {
                 continue;
             }
-            known.push(contact.clone());
+            alike.push(contact.clone());
             added.push((id, What::Added { contact: contact.into() }));
             id = id.saturating_add(1);
         }

@@ -91,7 +91,7 @@ impl List {
 
 fn show(found: &[(u32, &Entry)]) -> Result<(), Failure> {
     say(format_args!(
-        "{:>5} {:<5} {:<5} {:<12} {:<10} {:<4} {:<4} {:<4} {:<9} {:>5} direction",
+        "{:>5} {:<5} {:<5} {:<12} {:<10} {:<4} {:<4} {:<4} {:<9} {:>5} bearing",
         "id", "UTC", "local", "callsign", "satellite", "mode", "sent", "rcvd", "locator", "km"
     ))?;
     let mut day: Option<NaiveDate> = None;

@@ -47,7 +47,7 @@ pub(super) struct Contacts {
 #[derive(Subcommand, Debug)]
 enum Verb {
     List(list::List),
-    Edit(edit::Edit),
+    Edit(Box<edit::Edit>),
     Remove(remove::Remove),
     Restore(remove::Restore),
     Export(export::Export),

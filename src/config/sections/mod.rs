@@ -37,9 +37,9 @@ pub(super) fn config(
     let clock = clock(root.section("clock", "[clock]"));
     let control = control(root.section("control", "[control]"), paths);
     let session = session(root.section("session", "[session]"));
-    let agenda = agenda::agenda(root.section("agenda", "[agenda]"));
     let record = record(root.section("record", "[record]"));
     let contact_log = contacts(root.section("contacts", "[contacts]"));
+    let agenda = agenda::agenda(root.section("agenda", "[agenda]"));
     let dialects = files.as_ref().map_or_else(Dialects::built_in, |(_, dialects)| dialects.clone());
     let (radios, rotator) = topology::equipment(&mut root, &dialects);
     root.finish();

@@ -10,11 +10,13 @@ use super::Names;
 /// `APP_{PROGRAMID}_{FIELDNAME}`).
 pub(super) const LINK: &str = "APP_BEAMHAND_LINK";
 
-/// The fields of a contact. What another log told in a field of the same name stands in the place of
-/// what would be written, and what it told besides comes at the end.
+/// Fields that are worked out from others: another log's own word for them stands.
+const DERIVED: [&str; 4] = ["BAND", "BAND_RX", "PROP_MODE", "SAT_MODE"];
+
+/// The fields of a contact; what another log told besides comes at the end.
 pub(super) fn fields(contact: &Contact, names: &Names) -> Vec<Other> {
     let mut all: Vec<Other> = own(contact, names);
-    all.retain(|own| contact.other(&own.field).is_none());
+    all.retain(|own| !DERIVED.contains(&own.field.as_str()) || contact.other(&own.field).is_none());
     all.extend(contact.other.iter().cloned());
     all
 }

@@ -29,8 +29,10 @@ impl Names {
         found.map_or(own, |(_, exchange)| exchange)
     }
 
-    fn own<'n>(&'n self, exchange: &'n str) -> &'n str {
-        let found = self.0.iter().find(|(_, name)| name.eq_ignore_ascii_case(exchange));
-        found.map_or(exchange, |(own, _)| own)
+    fn own<'n>(&'n self, told: &'n str) -> &'n str {
+        let by = |is_it: &dyn Fn(&(String, String)) -> bool| self.0.iter().find(|pair| is_it(pair));
+        let found = by(&|(_, exchange)| exchange.eq_ignore_ascii_case(told));
+        let found = found.or_else(|| by(&|(own, _)| own.eq_ignore_ascii_case(told)));
+        found.map_or(told, |(own, _)| own)
     }
 }

@@ -47,8 +47,11 @@ fn definitions(records: &[Vec<Other>]) -> Vec<(&str, Option<&str>)> {
     all
 }
 
+/// Behind letters that take several bytes stand as many blanks more: who counts characters in place of
+/// bytes then reads blanks with the value, and not the beginning of the next field.
 fn put(text: &mut String, name: &str, kind: Option<&str>, value: &str) {
     let kind = kind.map_or(String::new(), |kind| format!(":{kind}"));
+    let blanks = value.len() - value.chars().count();
     // Writing to a String can't fail.
-    let _ = writeln!(text, "<{name}:{}{kind}>{value}", value.len());
+    let _ = writeln!(text, "<{name}:{}{kind}>{value}{:blanks$}", value.len(), "");
 }

@@ -50,7 +50,7 @@ fn a_contact_is_written_in_the_formats_words() {
     let wanted = "<CALL:5>Q1ABC\n<QSO_DATE:8>20261125\n<TIME_ON:6>183805\n<BAND:2>2m\n<FREQ:10>145.928090\n\
         <BAND_RX:4>70cm\n<FREQ_RX:10>435.213790\n<MODE:3>SSB\n<SUBMODE:3>USB\n<PROP_MODE:3>SAT\n\
         <SAT_NAME:4>GN-1\n<SAT_MODE:3>V/U\n<RST_SENT:2>59\n<RST_RCVD:2>55\n<VUCC_GRIDS:9>IO84,IO94\n\
-        <NAME:5>José\n<COMMENT:20>on a hill <so> windy\n<STATION_CALLSIGN:8>Q0HILL/P\n\
+        <NAME:5>José \n<COMMENT:20>on a hill <so> windy\n<STATION_CALLSIGN:8>Q0HILL/P\n\
         <MY_GRIDSQUARE:6>JN58SA\n<APP_BEAMHAND_LINK:8>repeater\n<EOR>\n";
     assert_eq!(record, wanted);
 }
@@ -95,6 +95,15 @@ fn what_another_log_says_in_its_own_way_is_not_replaced() {
 }
 
 #[test]
+fn of_a_field_that_comes_twice_the_first_counts_and_the_other_is_kept() {
+    let contact =
+        one("<CALL:5>Q1ABC<QSO_DATE:8>20261125<TIME_ON:4>1838<CALL:5>Q1XYZ<NAME:2>Al<NAME:2>Bo<EOR>");
+    assert_eq!((contact.callsign.to_string(), contact.name.as_deref()), ("Q1ABC".to_owned(), Some("Al")));
+    assert_eq!(kept(&contact), [("CALL", "Q1XYZ"), ("NAME", "Bo")]);
+    assert_eq!(again(&contact), contact);
+}
+
+#[test]
 fn records_that_are_no_contacts_are_named_by_their_line() {
     let text = "<EOH>\n<CALL:5>Q1ABC<QSO_DATE:8>20261131<TIME_ON:4>1838<EOR>\n\
         <QSO_DATE:8>20261125<TIME_ON:4>1838<EOR>\n\
@@ -117,6 +126,50 @@ fn records_that_are_no_contacts_are_named_by_their_line() {
     told.iter().zip(wanted).for_each(|(told, wanted)| assert!(told.starts_with(wanted), "{told}"));
 }
 
+const ODD: [&str; 22] = [
+    "CALL",
+    "TIME_ON",
+    "BAND",
+    "FREQ",
+    "BAND_RX",
+    "FREQ_RX",
+    "MODE",
+    "SUBMODE",
+    "PROP_MODE",
+    "SAT_NAME",
+    "SAT_MODE",
+    "RST_SENT",
+    "GRIDSQUARE",
+    "VUCC_GRIDS",
+    "NAME",
+    "COMMENT",
+    "NOTES",
+    "STATION_CALLSIGN",
+    "MY_GRIDSQUARE",
+    "MY_VUCC_GRIDS",
+    "APP_BEAMHAND_LINK",
+    "XYZ",
+];
+const VALUES: [&str; 17] = [
+    "",
+    "",
+    "2m",
+    "70CM",
+    "145.927",
+    "435.2",
+    "SSB",
+    "USB",
+    "FM",
+    "FT8",
+    "SAT",
+    "GN-1",
+    "gannet-1",
+    "V/U",
+    "IO84",
+    "IO84,IO94",
+    "Q1XYZ",
+];
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -134,6 +187,21 @@ proptest! {
             name: text(&name), note: text(&note), other: fields.iter().map(other).collect(), ..full()
         };
         prop_assert_eq!(again(&contact), contact);
+    }
+
+    /// What another log said is read, written and read again as it was, however odd.
+    #[test]
+    fn any_record_comes_back_as_it_was_read(
+        fields in prop::collection::vec((0..ODD.len(), 0..VALUES.len(), "[ -~\r\n\u{e9}]{0,8}"), 0..12),
+    ) {
+        let mut text = "<EOH><CALL:5>Q1ABC<QSO_DATE:8>20261125<TIME_ON:4>1838".to_owned();
+        for (name, value, odd) in &fields {
+            let value = if VALUES[*value].is_empty() { odd } else { VALUES[*value] };
+            text.push_str(&format!("<{}:{}>{value}", ODD[*name], value.len()));
+        }
+        text.push_str("<EOR>");
+        let first = one(&text);
+        prop_assert_eq!(again(&first), first);
     }
 
     #[test]
