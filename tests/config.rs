@@ -88,8 +88,10 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
 #[test]
 fn the_shipped_file_comments_every_key() {
     let shipped = all_switched_on();
-    let plain =
-        ["station", "files", "transmit", "clock", "control", "session", "record", "contacts", "agenda", "rotator"];
+    let plain = [
+        "station", "files", "transmit", "clock", "control", "session", "record", "contacts", "agenda",
+        "rotator",
+    ];
     let listed = ["[agenda.quiet]", "[agenda.command]", "[radio]"];
     let sections = plain.into_iter().chain(listed).map(|name| format!("\n[{name}]\n"));
     for section in sections {
@@ -128,6 +130,29 @@ fn every_error_is_reported_at_once_in_the_files_order() {
             "8:2: unknown key `extra` in the file; accepted: format, station, files, elements, transmit, clock, control, session, record, contacts, agenda, radio, rotator",
         ]
     );
+}
+
+/// For what has to answer at once; the rest is checked as ever.
+#[test]
+fn without_the_equipment_nothing_else_changes() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("beamhand.toml");
+    let load = |text: &str| {
+        std::fs::write(&file, text).unwrap();
+        let paths = DefaultPaths::system();
+        (Config::load(&file, &paths), Config::load_without_equipment(&file, &paths))
+    };
+    let text = format!(
+        "{MINIMAL}callsign = \"Q0TEST\"\n[contacts]\nlog = \"log\"\n{}{ROTATOR}",
+        radio("a", "/dev/a", "use = \"both\"")
+    );
+    let (whole, without) = load(&text);
+    let whole = Config { radios: Vec::new(), rotator: None, ..whole.unwrap() };
+    assert_eq!(without.unwrap(), whole);
+    let (whole, without) = load(&text.replace("[rotator]", "[rotator]\nnonsense = 1"));
+    assert!(whole.is_err() && without.is_ok());
+    let (_, without) = load(&text.replace("latitude = 54", "latitude = 95"));
+    assert!(errors(without)[0].contains("`latitude` is 95"));
 }
 
 #[test]

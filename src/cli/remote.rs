@@ -13,7 +13,7 @@ use super::Failure;
 use super::text::{noted, say, wrap};
 
 /// Where the daemon is.
-#[derive(Args, Debug, Default, Clone)]
+#[derive(Args, Debug, Default)]
 pub(super) struct Daemon {
     /// The daemon's control socket [default: the configuration's]
     #[arg(long, value_name = "PATH")]
@@ -29,6 +29,11 @@ impl Daemon {
         self.config.as_deref()
     }
 
+    /// The socket that is named, or that of a configuration that was read already.
+    pub(super) fn socket_by(&self, config: &Config) -> PathBuf {
+        self.socket.clone().unwrap_or_else(|| config.control.socket.clone())
+    }
+
     /// Connects to it.
     pub(super) fn connect(&self) -> Result<Client, Failure> {
         Ok(Client::connect(&self.socket()?)?)
@@ -36,7 +41,7 @@ impl Daemon {
 
     /// The socket that is named, or the configuration's; a configuration that can't be read (the
     /// service's may be private) leaves its usual place. One that is named must be there.
-    fn socket(&self) -> Result<PathBuf, Failure> {
+    pub(super) fn socket(&self) -> Result<PathBuf, Failure> {
         if let Some(socket) = &self.socket {
             return Ok(socket.clone());
         }

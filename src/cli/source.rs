@@ -197,13 +197,13 @@ pub(super) fn load_config(path: Option<&Path>) -> Result<Config, Failure> {
     Ok(Config::load(&paths.config, &paths)?)
 }
 
-/// The configuration, where there is one or one was named.
+/// The configuration without its equipment, where there is one or one was named.
 pub(super) fn load_any_config(path: Option<&Path>) -> Result<Option<Config>, Failure> {
     let paths = paths(path);
     if path.is_none() && !paths.config.exists() {
         return Ok(None);
     }
-    Ok(Some(Config::load(&paths.config, &paths)?))
+    Ok(Some(Config::load_without_equipment(&paths.config, &paths)?))
 }
 
 /// The dialects of that configuration, or the built-in ones where there is none and nobody named

@@ -27,7 +27,8 @@ impl Config {
         let (file, paths) = (Path::new("demo/beamhand.toml"), DefaultPaths::system());
         // It is embedded: no folder on this computer belongs to it.
         let none = |_: &Path| Ok(Dialects::built_in());
-        let mut demo = read_document(file, DEMO_CONFIG, |root| sections::config(root, file, &paths, &none))?;
+        let mut demo =
+            read_document(file, DEMO_CONFIG, |root| sections::config(root, file, &paths, Some(&none)))?;
         demo.texts.configuration = DEMO_CONFIG.into();
         Ok(demo)
     }

@@ -103,9 +103,20 @@ impl Config {
         paths: &DefaultPaths,
         dialects: sections::ReadFolder<'_>,
     ) -> Result<Self, ConfigErrors> {
-        let mut config = read_document(file, text, |root| sections::config(root, file, paths, dialects))?;
+        let mut config =
+            read_document(file, text, |root| sections::config(root, file, paths, Some(dialects)))?;
         config.texts.configuration = text.into();
         Ok(config)
+    }
+
+    /// The same without the equipment, whose languages take long to check: for who has to answer at once
+    /// and touches none. What is wrong with the equipment is left to others to say.
+    ///
+    /// # Errors
+    /// What is wrong with the rest of it.
+    pub fn load_without_equipment(file: &Path, paths: &DefaultPaths) -> Result<Self, ConfigErrors> {
+        let text = read_text(file, "copy the examples (README, step 5), or name another file with --config")?;
+        read_document(file, &text, |root| sections::config(root, file, paths, None))
     }
 
     /// The user's dialects of which a configuration file speaks, whatever else is wrong with it.

@@ -143,7 +143,7 @@ mod tests {
     fn log(contacts: &[Contact]) -> Log {
         let mut log = Log::default();
         for contact in contacts {
-            let what = What::Added { contact: contact.clone().into() };
+            let what = What::Added(contact.clone().into());
             log.take(Event::new(log.next_id(), contact.time, what)).unwrap();
         }
         log

@@ -11,7 +11,7 @@ use clap::Args;
 
 use crate::config::Config;
 use crate::contacts::{Callsign, Contact as Written, Squares, What, remarks};
-use crate::control::Status;
+use crate::control::{Client, Status};
 use crate::sky::locator_of;
 use crate::terms::{Time, later};
 
@@ -84,7 +84,9 @@ impl Contact {
     pub(super) fn run(self) -> Result<(), Failure> {
         let config = load_any_config(self.daemon.config())?;
         let path = log_path(self.log.as_deref(), config.as_ref())?;
-        let status = if self.at.is_none() { ask(&self.daemon) } else { None };
+        let socket =
+            config.as_ref().map_or_else(|| self.daemon.socket(), |config| Ok(self.daemon.socket_by(config)));
+        let status = if self.at.is_none() { ask(socket?) } else { None };
         if status.as_ref().is_some_and(|status| status.rehearsal) && self.log.is_none() {
             return Err(Failure::Failed(
                 "the daemon plays a rehearsal: a contact in it is none; name another log with --log"
@@ -97,7 +99,7 @@ impl Contact {
         let mut book = Book::open(&path)?;
         let odd = remarks(&contact, &book.log, found.sight.as_ref());
         let id = book.log.next_id();
-        book.write(vec![(id, What::Added { contact: contact.clone().into() })])?;
+        book.write(vec![(id, What::Added(contact.clone().into()))])?;
         say(wrap(&format!("contact {id}: {}", sentence(&contact))).join("\n"))?;
         found.remarks.iter().for_each(remark);
         odd.iter().for_each(remark);
@@ -164,27 +166,21 @@ impl Contact {
 }
 
 /// How things are, if the daemon says so at once. One that hangs is not waited for.
-fn ask(daemon: &Daemon) -> Option<Status> {
+fn ask(socket: PathBuf) -> Option<Status> {
     let (answer, answered) = mpsc::channel();
-    let daemon = daemon.clone();
     std::thread::spawn(move || {
-        let told = daemon.connect().and_then(|mut client| Ok(client.status()?));
+        let told = Client::connect(&socket).and_then(|mut client| client.status());
         // Nobody listens any more when it took too long.
         let _ = answer.send(told);
     });
-    match answered.recv_timeout(PATIENCE) {
-        Ok(Ok(status)) => Some(status),
-        Ok(Err(Failure::NotReachable(_))) => None,
-        Ok(Err(Failure::Failed(why))) => {
-            remark(format_args!("without the daemon's help: {why}"));
-            None
-        }
-        Ok(Err(_)) => None,
-        Err(_) => {
-            remark("without the daemon's help: it is there and does not answer at once");
-            None
-        }
-    }
+    let why = match answered.recv_timeout(PATIENCE) {
+        Ok(Ok(status)) => return Some(status),
+        Ok(Err(error)) if error.is_not_reachable() => return None,
+        Ok(Err(error)) => error.to_string(),
+        Err(_) => "it is there and does not answer at once".to_owned(),
+    };
+    remark(format_args!("without the daemon's help: {why}"));
+    None
 }
 
 /// A time of the command line; the hour alone is the last that it was, in UTC.

@@ -84,7 +84,7 @@ impl Edit {
             )));
         }
         let told = format!("contact {id} is now: {}", sentence(&contact));
-        book.write(vec![(id, What::Edited { contact: contact.into() })])?;
+        book.write(vec![(id, What::Edited(contact.into()))])?;
         say(wrap(&told).join("\n"))
     }
 

@@ -52,7 +52,7 @@ impl Import {
                 continue;
             }
             alike.push(contact.clone());
-            added.push((id, What::Added { contact: contact.into() }));
+            added.push((id, What::Added(contact.into())));
             id = id.saturating_add(1);
         }
         let (new, bad) = (added.len(), file.refused.len());

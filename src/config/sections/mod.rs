@@ -22,16 +22,19 @@ use crate::terms::{Segment, Segments};
 /// How a folder of dialects is read.
 pub(super) type ReadFolder<'r> = &'r dyn Fn(&Path) -> io::Result<Dialects>;
 
-/// Reads a configuration; `None` only where an error was reported.
+/// Reads a configuration, or all of it but the equipment where no folder of dialects is to be read; `None`
+/// only where an error was reported.
 pub(super) fn config(
     mut root: Section<'_>,
     file: &Path,
     paths: &DefaultPaths,
-    read_folder: ReadFolder<'_>,
+    read_folder: Option<ReadFolder<'_>>,
 ) -> Option<Config> {
     root.required("format", &format());
     let station = station::station(root.section("station", "[station]"));
-    let files = files(root.section("files", "[files]"), paths, read_folder);
+    let no_folder = |_: &Path| Ok(Dialects::built_in());
+    let folder = read_folder.unwrap_or(&no_folder);
+    let files = files(root.section("files", "[files]"), paths, folder);
     let sources = sources(root.section("elements", "[elements]"));
     let transmit = transmit(root.section("transmit", "[transmit]"));
     let clock = clock(root.section("clock", "[clock]"));
@@ -41,7 +44,13 @@ pub(super) fn config(
     let contact_log = contacts(root.section("contacts", "[contacts]"));
     let agenda = agenda::agenda(root.section("agenda", "[agenda]"));
     let dialects = files.as_ref().map_or_else(Dialects::built_in, |(_, dialects)| dialects.clone());
-    let (radios, rotator) = topology::equipment(&mut root, &dialects);
+    let (radios, rotator) = match read_folder {
+        Some(_) => topology::equipment(&mut root, &dialects),
+        None => {
+            root.know(["radio", "rotator"]);
+            (Vec::new(), None)
+        }
+    };
     root.finish();
     let (file, (files, _)) = (file.to_owned(), files?);
     Some(Config {
