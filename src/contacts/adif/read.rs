@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, NaiveTime};
 
-use crate::contacts::{Complaint, Contact, Other};
+use crate::contacts::{Complaint, Contact, Other, Squares};
 use crate::terms::{Hertz, Mode, Time};
 
 use super::Names;
@@ -144,8 +144,12 @@ fn made(fields: &mut Fields, names: &Names) -> Result<Contact, String> {
     let clock = fields.need("TIME_ON", "time such as 1838 or 183805", clock)?;
     let time: Time = day.and_time(clock).and_utc();
     let border = |fields: &mut Fields, several: &str, one: &str| {
-        let border = fields.take(several, |value| value.parse().ok());
-        border.or_else(|| fields.take(one, |value| value.parse().ok()))
+        let squares = |value: &str, is_one: bool| {
+            let read: Option<Squares> = value.parse().ok();
+            read.filter(|squares| (squares.locators().len() == 1) == is_one)
+        };
+        let border = fields.take(several, |value| squares(value, false));
+        border.or_else(|| fields.take(one, |value| squares(value, true)))
     };
     Ok(Contact {
         satellite: fields.text("SAT_NAME").map(|name| names.own(&name).to_owned()),
