@@ -3,12 +3,14 @@
 //!     cargo bench --bench service -- kills [KILLS [SEED]]
 //!     cargo bench --bench service -- flood [FRAMES]
 //!     cargo bench --bench service -- cost [SECONDS]
+//!     cargo bench --bench service -- recording [MINUTES]
 //!     cargo bench --bench service -- soak [DAYS]
 //!
 //! `kills` ends the daemon with signal 9 at random points of a session, KILLS times (200 by
 //! default), and looks how it goes on. `flood` has 1,000 idle and 1,000 talkative connections at its
 //! socket until FRAMES mutated requests were sent (a million by default). `cost` is memory and
-//! processor, idle and in a session, each for SECONDS (60 by default). `soak` plays DAYS (30 by
+//! processor, idle and in a session, each for SECONDS (60 by default). `recording` is what the flight
+//! record takes, in four sessions of MINUTES each (2 by default). `soak` plays DAYS (30 by
 //! default) of the demo's agenda with faults, at sixty times its pace.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
@@ -25,6 +27,7 @@ mod orbit;
 mod patience;
 #[path = "../../tests/daemon/process.rs"]
 mod process;
+mod recording;
 mod soak;
 #[path = "../../tests/daemon/station.rs"]
 mod station;
@@ -61,11 +64,13 @@ fn main() {
         Some("flood") => flood::run(number(1).unwrap_or(1_000_000) as usize),
         Some(flood::CROWD) => flood::crowd(words[1].as_ref()),
         Some(soak::SOAKED) => soak::soaked(words[1].as_ref(), number(2).unwrap()),
+        Some("recording") => recording::run(f64::from(number(1).unwrap_or(2))),
         Some("soak") => soak::run(number(1).unwrap_or(30)),
         Some("cost") => cost::run(f64::from(number(1).unwrap_or(60))),
         _ => {
             println!(
-                "cargo bench --bench service -- kills [KILLS [SEED]] | flood [FRAMES] | cost [SECONDS] | soak [DAYS]"
+                "cargo bench --bench service -- kills [KILLS [SEED]] | flood [FRAMES] | cost [SECONDS] \
+                 | recording [MINUTES] | soak [DAYS]"
             )
         }
     }
