@@ -44,6 +44,7 @@ pub mod daemon;
 pub mod device;
 pub mod guide;
 pub mod link;
+pub mod listening;
 pub mod record;
 pub mod rehearsal;
 pub mod session;

@@ -6,7 +6,7 @@ use super::paths::{Path, paths};
 use super::source::Source;
 
 /// The rooms from the ground up, and what each may import besides `terms` and itself.
-pub(crate) const TABLE: [(&str, &[&str]); 20] = [
+pub(crate) const TABLE: [(&str, &[&str]); 21] = [
     ("terms", &[]),
     ("clock", &[]),
     ("sky", &[]),
@@ -19,6 +19,7 @@ pub(crate) const TABLE: [(&str, &[&str]); 20] = [
     ("agenda", &["sky", "link"]),
     ("card", &["sky", "link"]),
     ("guide", &["sky"]),
+    ("listening", &["sky", "link"]),
     ("contacts", &["sky"]),
     ("device", &["clock"]),
     ("sim", &["clock", "sky"]),
@@ -29,13 +30,24 @@ pub(crate) const TABLE: [(&str, &[&str]); 20] = [
     ("cli", &CLI),
 ];
 
-const DAEMON: [&str; 12] = [
-    "clock", "sky", "store", "record", "almanac", "control", "link", "beam", "agenda", "device", "session",
+const DAEMON: [&str; 13] = [
+    "clock",
+    "sky",
+    "store",
+    "record",
+    "almanac",
+    "control",
+    "link",
+    "beam",
+    "agenda",
+    "listening",
+    "device",
+    "session",
     "config",
 ];
 const REHEARSAL: [&str; 10] =
     ["clock", "sky", "link", "beam", "device", "sim", "session", "control", "config", "daemon"];
-const CLI: [&str; 18] = [
+const CLI: [&str; 19] = [
     "clock",
     "sky",
     "store",
@@ -47,6 +59,7 @@ const CLI: [&str; 18] = [
     "agenda",
     "card",
     "guide",
+    "listening",
     "contacts",
     "device",
     "sim",

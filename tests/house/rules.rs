@@ -4,7 +4,8 @@ use super::paths::paths;
 use super::source::Source;
 
 /// The rooms that are functions of their arguments.
-const PURE: [&str; 9] = ["terms", "sky", "link", "beam", "agenda", "card", "guide", "contacts", "session"];
+const PURE: [&str; 10] =
+    ["terms", "sky", "link", "beam", "agenda", "card", "guide", "listening", "contacts", "session"];
 
 /// Paths that begin like this reach the world outside.
 const OUTSIDE: [&str; 8] =
