@@ -2,7 +2,7 @@
 
 use crate::terms::Hertz;
 
-/// ADIF 3.1.4, section III.B.4 (Band Enumeration), from memory: name, lower and upper limit in hertz. The
+/// ADIF 3.1.4, section III.B.4 (Band Enumeration): name, lower and upper limit in hertz. The
 /// limits are the widest of the world's, not a licence's.
 const BANDS: [(&str, i64, i64); 33] = [
     ("2190m", 135_700, 137_800),
@@ -96,9 +96,10 @@ mod tests {
     }
 
     #[test]
-    fn no_two_bands_overlap() {
-        for (at, (_, from, to)) in BANDS.iter().enumerate() {
-            assert!(from < to && BANDS[..at].iter().all(|(_, _, below)| below < from));
-        }
+    fn bands_are_those_of_the_published_enumeration() {
+        const NAMES: &str = include_str!("../../tests/reference/adif_names.csv");
+        let told = NAMES.lines().filter_map(|line| line.strip_prefix("band|"));
+        let own = BANDS.map(|(name, from, to)| format!("{}|{from}|{to}", name.to_uppercase()));
+        assert_eq!(told.collect::<Vec<_>>(), own);
     }
 }

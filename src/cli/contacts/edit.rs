@@ -100,7 +100,7 @@ impl Edit {
         forgotten.extend(set(
             &mut contact.locator,
             self.locator,
-            &["GRIDSQUARE", "GRIDSQUARE_EXT", "VUCC_GRIDS"],
+            &["GRIDSQUARE", "GRIDSQUARE_EXT", "VUCC_GRIDS", "APP_BEAMHAND_BORDER"],
         ));
         forgotten.extend(set(&mut contact.sent, self.sent, &["RST_SENT"]));
         forgotten.extend(set(&mut contact.received, self.received, &["RST_RCVD"]));
@@ -111,7 +111,7 @@ impl Edit {
         forgotten.extend(set(&mut contact.mode, self.mode, &["MODE", "SUBMODE"]));
         forgotten.extend(set(&mut contact.receive_hz, self.receive, &["BAND_RX", "FREQ_RX", "SAT_MODE"]));
         forgotten.extend(set(&mut contact.transmit_hz, self.transmit, &["BAND", "FREQ", "SAT_MODE"]));
-        let own_place = ["MY_GRIDSQUARE", "MY_GRIDSQUARE_EXT", "MY_VUCC_GRIDS"];
+        let own_place = ["MY_GRIDSQUARE", "MY_GRIDSQUARE_EXT", "MY_VUCC_GRIDS", "APP_BEAMHAND_MY_BORDER"];
         forgotten.extend(set(&mut contact.own_locator, self.from, &own_place));
         forgotten.extend(set(&mut contact.own_callsign, self.own_callsign, &["STATION_CALLSIGN"]));
         contact.forget(&forgotten);

@@ -1,5 +1,6 @@
-//! The Amateur Data Interchange Format, version 3.1.4, in its text form (ADI, section IV.A): names,
-//! meanings and enumerations are from memory of the published specification, <https://adif.org>.
+//! The Amateur Data Interchange Format, version 3.1.4, in its text form (ADI, section IV.A,
+//! <https://adif.org>). The names of fields, bands and modes are held against its published schema; their
+//! meanings, and the numbers of sections, are from memory.
 //!
 //! A field is `<NAME:LENGTH>value` or `<NAME:LENGTH:TYPE>value`; a record ends with `<EOR>`, the head with
 //! `<EOH>`; what stands between is passed over. The specification knows printable ASCII only, for which a

@@ -8,7 +8,7 @@ use crate::contacts::{Complaint, Contact, Other, Squares};
 use crate::terms::{Hertz, Mode, Time};
 
 use super::Names;
-use super::fields::{LINK, own};
+use super::fields::{LINK, OWN_PLACE, PLACE, PlaceFields, own};
 use super::tags::{Field, Tag, Tags};
 
 /// What a file holds.
@@ -124,6 +124,12 @@ impl Fields {
         Some(value)
     }
 
+    /// Takes off the first field that says so; whether there was one.
+    fn remove(&mut self, name: &str, value: &str) -> bool {
+        let found = self.0.iter().position(|field| field.name == name && field.value.trim() == value);
+        found.map(|at| self.0.remove(at)).is_some()
+    }
+
     fn text(&mut self, name: &str) -> Option<String> {
         self.take(name, |value| (!value.contains(char::is_control)).then(|| value.to_owned()))
     }
@@ -143,14 +149,6 @@ fn made(fields: &mut Fields, names: &Names) -> Result<Contact, String> {
     let day = fields.need("QSO_DATE", "date such as 20261125", date)?;
     let clock = fields.need("TIME_ON", "time such as 1838 or 183805", clock)?;
     let time: Time = day.and_time(clock).and_utc();
-    let border = |fields: &mut Fields, several: &str, one: &str| {
-        let squares = |value: &str, is_one: bool| {
-            let read: Option<Squares> = value.parse().ok();
-            read.filter(|squares| (squares.locators().len() == 1) == is_one)
-        };
-        let border = fields.take(several, |value| squares(value, false));
-        border.or_else(|| fields.take(one, |value| squares(value, true)))
-    };
     Ok(Contact {
         satellite: fields.text("SAT_NAME").map(|name| names.own(&name).to_owned()),
         link: fields.text(LINK),
@@ -159,13 +157,36 @@ fn made(fields: &mut Fields, names: &Names) -> Result<Contact, String> {
         mode: mode(fields),
         sent: fields.text("RST_SENT"),
         received: fields.text("RST_RCVD"),
-        locator: border(fields, "VUCC_GRIDS", "GRIDSQUARE"),
+        locator: place(fields, &PLACE),
         name: fields.text("NAME"),
         note: fields.text("COMMENT"),
         own_callsign: fields.take("STATION_CALLSIGN", |value| value.parse().ok()),
-        own_locator: border(fields, "MY_VUCC_GRIDS", "MY_GRIDSQUARE"),
+        own_locator: place(fields, &OWN_PLACE),
         ..Contact::new(callsign, time)
     })
+}
+
+fn place(fields: &mut Fields, place: &PlaceFields) -> Option<Squares> {
+    let one = |value: &str| value.parse().ok().filter(|squares: &Squares| squares.locators().len() == 1);
+    let finer = finer_place(fields, place);
+    let border = finer.or_else(|| fields.take(place.border, border));
+    border.or_else(|| fields.take(place.one, one))
+}
+
+/// A border more finely than in squares of four characters, unless those that are told are others.
+fn finer_place(fields: &mut Fields, place: &PlaceFields) -> Option<Squares> {
+    let finer = border(fields.find(place.finer)?.1)?;
+    let (name, told) = place.coarse(&finer);
+    if told == finer.to_string() {
+        return None;
+    }
+    let is_fitting = fields.remove(name, &told);
+    let is_alone = [place.one, place.border].iter().all(|name| fields.find(name).is_none());
+    if is_fitting || is_alone { fields.take(place.finer, border) } else { None }
+}
+
+fn border(value: &str) -> Option<Squares> {
+    value.parse().ok().filter(|squares: &Squares| squares.locators().len() > 1)
 }
 
 /// The sideband is the submode; older files have it as the mode.

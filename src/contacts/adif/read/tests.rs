@@ -62,6 +62,25 @@ fn what_was_written_is_read_again() {
     assert_eq!(again(&bare), bare);
 }
 
+/// The format's list of squares knows four characters only.
+#[test]
+fn a_border_known_more_finely_is_told_in_squares_and_comes_back_whole() {
+    let at = |own: &str| Contact { own_locator: Some(own.parse().unwrap()), ..full() };
+    for (own, told) in [
+        ("IO84XA,IO94AA", "<MY_VUCC_GRIDS:9>IO84,IO94\n<APP_BEAMHAND_MY_BORDER:13>IO84XA,IO94AA\n"),
+        ("IO84SA,IO84TA", "<MY_GRIDSQUARE:4>IO84\n<APP_BEAMHAND_MY_BORDER:13>IO84SA,IO84TA\n"),
+        ("IO84,IO94", "<MY_VUCC_GRIDS:9>IO84,IO94\n<APP_BEAMHAND_LINK"),
+    ] {
+        let text = write([&at(own)], &names(), full().time);
+        assert!(text.contains(told), "{text}");
+        assert_eq!(again(&at(own)), at(own));
+    }
+    // Another program has changed the squares, and knows nothing of the finer ones.
+    let head = "<EOH><CALL:5>Q1ABC<QSO_DATE:8>20261125<TIME_ON:4>1838";
+    let moved = one(&format!("{head}<VUCC_GRIDS:9>JN58,JN68<APP_BEAMHAND_BORDER:13>IO84XA,IO94AA<EOR>"));
+    assert_eq!(moved.locator, Some("JN58,JN68".parse().unwrap()));
+}
+
 #[test]
 fn unknown_fields_survive_in_their_order_with_their_types() {
     let text = "head <USERDEF1:19:E>SweaterSize,{S,M,L}\n<USERDEF2:6:N>ShoeNo<EOH><QSO_DATE:8>20261125<TIME_ON:4>1838\
@@ -126,7 +145,7 @@ fn records_that_are_no_contacts_are_named_by_their_line() {
     told.iter().zip(wanted).for_each(|(told, wanted)| assert!(told.starts_with(wanted), "{told}"));
 }
 
-const ODD: [&str; 22] = [
+const ODD: [&str; 24] = [
     "CALL",
     "TIME_ON",
     "BAND",
@@ -148,9 +167,11 @@ const ODD: [&str; 22] = [
     "MY_GRIDSQUARE",
     "MY_VUCC_GRIDS",
     "APP_BEAMHAND_LINK",
+    "APP_BEAMHAND_BORDER",
+    "APP_BEAMHAND_MY_BORDER",
     "XYZ",
 ];
-const VALUES: [&str; 17] = [
+const VALUES: [&str; 19] = [
     "",
     "",
     "2m",
@@ -167,6 +188,8 @@ const VALUES: [&str; 17] = [
     "V/U",
     "IO84",
     "IO84,IO94",
+    "IO84XA,IO94AA",
+    "IO84SA,IO84TA",
     "Q1XYZ",
 ];
 
