@@ -1,6 +1,11 @@
 //! `beamhand guide`.
 
-use std::time::Instant;
+use std::process::Stdio;
+use std::time::{Duration, Instant};
+
+use nix::errno::Errno;
+use nix::sys::signal::{Signal, kill};
+use nix::unistd::Pid;
 
 use crate::program::{Home, beamhand};
 
@@ -39,6 +44,7 @@ fn degrees_and_the_bell_come_if_they_are_wished_for() {
 fn each_sentence_is_piped_to_a_command_and_one_that_hangs_holds_nothing_up() {
     let home = Home::empty();
     let voice = home.file("voice", "#!/bin/sh\nread sentence\necho \"$sentence\" >> heard\n");
+    let spoken = home.file("my voice", "#!/bin/sh\nread sentence\necho \"$1 $sentence\" >> \"$2\"\n");
     let run = |command: &str, speed: &str| {
         home.run(&["guide", "GANNET-1", "--demo", "--speed", speed, "--say", command])
     };
@@ -46,6 +52,10 @@ fn each_sentence_is_piped_to_a_command_and_one_that_hangs_holds_nothing_up() {
     assert_eq!(ran.code, Some(0), "{}", ran.err);
     let heard = std::fs::read_to_string(home.path().join("heard")).unwrap();
     assert!(heard.contains("It has set.") && heard.lines().count() > 5, "{heard}");
+    let ran = run(&format!("/bin/sh '{spoken}' 'Now: ' \"what was heard\""), "400");
+    assert_eq!(ran.code, Some(0), "{}", ran.err);
+    let heard = std::fs::read_to_string(home.path().join("what was heard")).unwrap();
+    assert!(heard.lines().all(|line| line.starts_with("Now:  ")), "{heard}");
     let begun = Instant::now();
     let ran = run("/bin/sleep 600", "400");
     assert_eq!(ran.code, Some(0), "{}", ran.err);
@@ -64,4 +74,30 @@ fn a_link_without_channels_is_guided_without_them() {
     assert!(ran.out.contains("No channels are told") && !ran.out.contains("Channel "), "{}", ran.out);
     beamhand(&["guide", "AUK-7", "--demo"]).assert_refused(1, &["AUK-7", "GANNET-1"]);
     beamhand(&["guide", "GANNET-1", "--demo", "--say", " "]).assert_refused(2, &["--say"]);
+    beamhand(&["guide", "GANNET-1", "--demo", "--say", "my 'voice"])
+        .assert_refused(2, &["quote", "my 'voice"]);
+}
+
+#[test]
+fn an_interrupt_ends_the_voice_too() {
+    let home = Home::empty();
+    let voice = home.file("voice", "#!/bin/sh\nread sentence\necho $$ > speaks\nexec sleep 600\n");
+    let say = format!("/bin/sh {voice}");
+    let mut command = home.command(&["guide", "GANNET-1", "--demo", "--speed", "10", "--say", &say]);
+    let child = command.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::piped()).spawn().unwrap();
+    let speaks = home.path().join("speaks");
+    let begun = Instant::now();
+    let pid = loop {
+        let told = std::fs::read_to_string(&speaks).ok().filter(|told| told.ends_with('\n'));
+        if let Some(told) = told {
+            break told.trim().parse().unwrap();
+        }
+        assert!(begun.elapsed().as_secs() < 60, "nothing was said");
+        std::thread::sleep(Duration::from_millis(20));
+    };
+    kill(Pid::from_raw(child.id() as i32), Signal::SIGINT).unwrap();
+    let ended = child.wait_with_output().unwrap();
+    assert_eq!(ended.status.code(), Some(0), "{ended:?}");
+    assert!(String::from_utf8(ended.stderr).unwrap().is_empty());
+    assert_eq!(kill(Pid::from_raw(pid), None), Err(Errno::ESRCH), "the voice goes on");
 }

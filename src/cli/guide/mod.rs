@@ -2,9 +2,12 @@
 
 mod speech;
 
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use clap::Args;
+use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 
 use crate::card::{Serves, changes};
 use crate::clock::{Clock, ScaledClock, SystemClock, Trust};
@@ -42,8 +45,8 @@ be. Stretch your arm: \"palm-high\" is the width of your hand above the horizon,
 is halfway to straight overhead. Two sentences are at least eight seconds apart. Channels are those of \
 `beamhand channels` with the same options.
 
---say runs a command of yours for each sentence, without a shell, its words apart at blanks; it reads \
-the sentence on standard input. It is ended after eight seconds; a sentence that comes meanwhile waits, \
+--say runs a command of yours for each sentence, without a shell; words with blanks in them stand in \
+quotes, as in one. It reads the sentence on standard input. It is ended after eight seconds; a sentence that comes meanwhile waits, \
 and only the newest one does.
 
 CAUTION: before you raise a beam, look for power lines; while you transmit, keep it away from people's \
@@ -79,7 +82,8 @@ impl Guide {
             return Err(Failure::Usage(what.to_owned()));
         }
         let memories = self.memories(&ground, &job)?;
-        let speech = self.say.as_deref().map(Speech::begin).transpose()?;
+        let cut = cut_by_signals()?;
+        let speech = self.say.as_deref().map(|command| Speech::begin(command, cut.clone())).transpose()?;
         let stage = Performance {
             occasion: Occasion {
                 satellite: &job.satellite,
@@ -91,6 +95,7 @@ impl Guide {
             style: if self.degrees { Style::Degrees } else { Style::Words },
             clock: clock.as_ref(),
             speech,
+            cut,
             bell: self.bell,
         };
         stage.heading()?;
@@ -133,6 +138,8 @@ struct Performance<'a> {
     style: Style,
     clock: &'a dyn Clock,
     speech: Option<Speech>,
+    /// Somebody wants it to end.
+    cut: Arc<AtomicBool>,
     bell: bool,
 }
 
@@ -166,7 +173,7 @@ impl Performance<'_> {
             let cues = script(&self.occasion, self.style, from)
                 .map_err(|error| Failure::Failed(error.to_string()))?;
             match self.play_from(&cues)? {
-                Some(now) if now < self.occasion.span.until => from = now,
+                Some(now) if now < self.occasion.span.until && !self.is_cut() => from = now,
                 _ => return Ok(()),
             }
         }
@@ -176,6 +183,9 @@ impl Performance<'_> {
     fn play_from(&self, cues: &[Cue]) -> Result<Option<Time>, Failure> {
         for cue in cues {
             let now = self.wait_until(cue.time);
+            if self.is_cut() {
+                return Ok(None);
+            }
             let late = seconds_between(cue.time, now.utc);
             if late > GAP_S && late / now.speed > LATE_S {
                 return Ok(Some(now.utc));
@@ -185,11 +195,15 @@ impl Performance<'_> {
         Ok(None)
     }
 
+    fn is_cut(&self) -> bool {
+        self.cut.load(Ordering::Relaxed)
+    }
+
     fn wait_until(&self, time: Time) -> crate::terms::Moment {
         loop {
             let now = self.clock.now();
             let wait = seconds_between(now.utc, time) / now.speed;
-            if wait <= 0.0 {
+            if wait <= 0.0 || self.is_cut() {
                 return now;
             }
             std::thread::sleep(Duration::try_from_secs_f64(wait).unwrap_or(NAP).min(NAP));
@@ -206,6 +220,15 @@ impl Performance<'_> {
         }
         Ok(())
     }
+}
+
+/// Set by Ctrl-C, or when the terminal is closed.
+fn cut_by_signals() -> Result<Arc<AtomicBool>, Failure> {
+    let cut = Arc::new(AtomicBool::new(false));
+    for signal in [SIGINT, SIGTERM, SIGHUP] {
+        signal_hook::flag::register(signal, cut.clone())?;
+    }
+    Ok(cut)
 }
 
 fn speed(text: &str) -> Result<f64, String> {

@@ -4,6 +4,7 @@
 use std::io::Write as _;
 use std::os::unix::process::CommandExt as _;
 use std::process::{Child, Command, Stdio};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
@@ -21,7 +22,7 @@ const GRACE: Duration = Duration::from_millis(500);
 /// How often it is looked after.
 const LOOK_EVERY: Duration = Duration::from_millis(20);
 
-/// Speaks on a thread of its own. Dropping it lets it finish its last sentence.
+/// Speaks on a thread of its own. Dropping it lets it finish its last sentence, unless it is cut off.
 pub(super) struct Speech {
     letters: Arc<(Mutex<Letters>, Condvar)>,
     thread: Option<JoinHandle<()>>,
@@ -34,16 +35,22 @@ struct Letters {
     is_over: bool,
 }
 
+/// Whether nothing more is to be heard.
+type Cut = Arc<AtomicBool>;
+
 impl Speech {
-    pub(super) fn begin(command: &str) -> Result<Self, Failure> {
-        let words: Vec<String> = command.split_whitespace().map(str::to_owned).collect();
+    /// Once `cut` is set, the command that speaks is ended, and nothing more is said.
+    pub(super) fn begin(command: &str, cut: Cut) -> Result<Self, Failure> {
+        let words = shlex::split(command).ok_or_else(|| {
+            Failure::Usage(format!("--say {command:?} has a quote without its other half, or ends in \\"))
+        })?;
         if words.is_empty() {
             return Err(Failure::Usage("--say names no command".to_owned()));
         }
         let letters = Arc::new((Mutex::new(Letters::default()), Condvar::new()));
         let own = letters.clone();
-        let thread =
-            std::thread::Builder::new().name("speech".to_owned()).spawn(move || speak(&words, &own))?;
+        let run = move || speak(&words, &own, &cut);
+        let thread = std::thread::Builder::new().name("speech".to_owned()).spawn(run)?;
         Ok(Self { letters, thread: Some(thread) })
     }
 
@@ -68,7 +75,7 @@ impl Drop for Speech {
     }
 }
 
-fn speak(words: &[String], (letters, bell): &(Mutex<Letters>, Condvar)) {
+fn speak(words: &[String], (letters, bell): &(Mutex<Letters>, Condvar), cut: &AtomicBool) {
     let mut complaint: Option<String> = None;
     loop {
         let mut waiting = letters.lock().unwrap_or_else(PoisonError::into_inner);
@@ -77,7 +84,7 @@ fn speak(words: &[String], (letters, bell): &(Mutex<Letters>, Condvar)) {
         }
         let Some(sentence) = waiting.next.take() else { return };
         drop(waiting);
-        let trouble = once(words, &sentence, LIMIT).err();
+        let trouble = once(words, &sentence, LIMIT, cut).err();
         // The same trouble with every sentence is told once.
         if let Some(trouble) =
             trouble.as_ref().filter(|trouble| complaint.as_deref() != Some(trouble.as_str()))
@@ -88,8 +95,11 @@ fn speak(words: &[String], (letters, bell): &(Mutex<Letters>, Condvar)) {
     }
 }
 
-/// Runs the command for one sentence, and at most so long.
-fn once(words: &[String], sentence: &str, limit: Duration) -> Result<(), String> {
+/// Runs the command for one sentence, at most so long and not after the cut.
+fn once(words: &[String], sentence: &str, limit: Duration, cut: &AtomicBool) -> Result<(), String> {
+    if cut.load(Ordering::Relaxed) {
+        return Ok(());
+    }
     let mut command = Command::new(&words[0]);
     command.args(&words[1..]).stdin(Stdio::piped()).stdout(Stdio::null()).process_group(0);
     let mut child = command.spawn().map_err(|error| format!("it can't be started: {error}"))?;
@@ -98,23 +108,32 @@ fn once(words: &[String], sentence: &str, limit: Duration) -> Result<(), String>
         let _ = writeln!(input, "{sentence}");
     }
     let told = |error: std::io::Error| error.to_string();
-    if let Some(status) = wait(&mut child, limit).map_err(told)? {
+    let is_cut = || cut.load(Ordering::Relaxed);
+    if let Some(status) = wait(&mut child, limit, is_cut).map_err(told)? {
         return if status.success() { Ok(()) } else { Err(format!("it failed: {status}")) };
     }
     let group = Pid::from_raw(i32::try_from(child.id()).unwrap_or(i32::MAX));
     let _ = killpg(group, Signal::SIGTERM);
-    if wait(&mut child, GRACE).map_err(told)?.is_none() {
+    if wait(&mut child, GRACE, || false).map_err(told)?.is_none() {
         let _ = killpg(group, Signal::SIGKILL);
         child.wait().map_err(told)?;
+    }
+    if is_cut() {
+        return Ok(());
     }
     Err(format!("it was ended after {} seconds", limit.as_secs()))
 }
 
-fn wait(child: &mut Child, limit: Duration) -> std::io::Result<Option<std::process::ExitStatus>> {
+/// How it ended; `None` if it has not, and the time or the patience is over.
+fn wait(
+    child: &mut Child,
+    limit: Duration,
+    is_enough: impl Fn() -> bool,
+) -> std::io::Result<Option<std::process::ExitStatus>> {
     let begun = Instant::now();
     loop {
         let status = child.try_wait()?;
-        if status.is_some() || begun.elapsed() >= limit {
+        if status.is_some() || begun.elapsed() >= limit || is_enough() {
             return Ok(status);
         }
         std::thread::sleep(LOOK_EVERY);
@@ -125,6 +144,8 @@ fn wait(child: &mut Child, limit: Duration) -> std::io::Result<Option<std::proce
 mod tests {
     use super::*;
 
+    static GO_ON: AtomicBool = AtomicBool::new(false);
+
     fn words(command: &[&str]) -> Vec<String> {
         command.iter().map(|word| (*word).to_owned()).collect()
     }
@@ -132,10 +153,10 @@ mod tests {
     #[test]
     fn a_command_reads_its_sentence_and_one_that_fails_is_named() {
         let limit = Duration::from_secs(5);
-        assert_eq!(once(&words(&["/bin/grep", "-q", "^Turn left.$"]), "Turn left.", limit), Ok(()));
-        let failed = once(&words(&["/bin/false"]), "Turn left.", limit).unwrap_err();
+        assert_eq!(once(&words(&["/bin/grep", "-q", "^Turn left.$"]), "Turn left.", limit, &GO_ON), Ok(()));
+        let failed = once(&words(&["/bin/false"]), "Turn left.", limit, &GO_ON).unwrap_err();
         assert!(failed.starts_with("it failed"), "{failed}");
-        let missing = once(&words(&["/no/such/voice"]), "Turn left.", limit).unwrap_err();
+        let missing = once(&words(&["/no/such/voice"]), "Turn left.", limit, &GO_ON).unwrap_err();
         assert!(missing.starts_with("it can't be started"), "{missing}");
     }
 
@@ -143,7 +164,7 @@ mod tests {
     fn one_that_never_ends_is_ended_even_if_it_does_not_listen() {
         let begun = Instant::now();
         let stubborn = words(&["/bin/sh", "-c", "trap '' TERM; while :; do :; done"]);
-        assert!(once(&stubborn, "Turn left.", Duration::from_millis(300)).is_err());
+        assert!(once(&stubborn, "Turn left.", Duration::from_millis(300), &GO_ON).is_err());
         assert!(begun.elapsed() < Duration::from_secs(3), "{:?}", begun.elapsed());
     }
 }
