@@ -170,10 +170,15 @@ fn talk(socket: &Path, sent: &AtomicUsize, mut chance: Chance) {
     loop {
         for line in &mut lines {
             let said = mutated(&mut chance);
-            if line.as_mut().is_some_and(|line| line.write_all(&said).is_ok()) {
-                sent.fetch_add(1, Ordering::Relaxed);
-            } else {
+            let is_said = |line: &mut Option<UnixStream>| {
+                line.as_mut().is_some_and(|line| line.write_all(&said).is_ok())
+            };
+            // Who was sent away comes again, and speaks before it is sent away again.
+            if is_said(line) || {
                 *line = connect(socket);
+                is_said(line)
+            } {
+                sent.fetch_add(1, Ordering::Relaxed);
             }
             if let Some(line) = line {
                 let _ = line.read(&mut answers);

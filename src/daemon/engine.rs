@@ -241,7 +241,10 @@ impl Engine {
         ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
         while !*quit.borrow() {
             tokio::select! {
-                Some(call) = self.calls.recv() => self.take(call),
+                Some(call) = self.calls.recv() => if !self.take(call) {
+                    pulse.beat();
+                    continue;
+                },
                 Some(news) = self.news.recv() => self.learn(news),
                 _ = ticks.tick() => {}
                 changed = quit.changed() => if changed.is_err() { break },

@@ -9,14 +9,23 @@ use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use nix::sys::socket::Backlog;
 use tokio::net::UnixListener;
 
 use super::engine::Handle;
 use super::vitals::Vitals;
-use clients::Clients;
+use clients::{Clients, Entry};
 
 /// How often the socket shows that it is alive, and after how long without it is stuck.
 const BEAT: (Duration, Duration) = (Duration::from_secs(1), Duration::from_secs(5));
+/// How many may stand at the door. Nobody can see who they are before it is their turn, so the
+/// owner stands behind a crowd too; more than these wait outside, where the system keeps them.
+const AT_THE_DOOR: i32 = 64;
+/// While others are sent away for who comes, or nobody is let in, so many are seen to at a time, and
+/// then everybody inside is served: with [`AT_THE_DOOR`], the owner waits for four such pauses.
+const CROWD: usize = 16;
+const CROWD_PAUSE: Duration = Duration::from_millis(4);
+
 /// The socket's place in the file system, removed with it.
 pub(super) struct Socket {
     listener: UnixListener,
@@ -32,6 +41,7 @@ impl Socket {
         }
         make_room(path)?;
         let listener = UnixListener::bind(path)?;
+        nix::sys::socket::listen(&listener, Backlog::new(AT_THE_DOOR)?)?;
         std::fs::set_permissions(path, Permissions::from_mode(mode))?;
         if let Some(group) = group {
             super::group::give_to(path, group)?;
@@ -43,21 +53,29 @@ impl Socket {
     pub(super) async fn serve(&self, engine: Handle, vitals: &Vitals) {
         let clients = Clients::default();
         let pulse = vitals.begin("the control socket", BEAT.1);
+        let mut crowd = 0;
         loop {
             let accepted = tokio::time::timeout(BEAT.0, self.listener.accept()).await;
             pulse.beat();
             // Nobody came for a while.
             let Ok(accepted) = accepted else { continue };
             match accepted {
-                Ok((stream, _)) => {
-                    if let Some(guest) = clients.enter(client::is_own(&stream)) {
-                        tokio::spawn(client::serve(stream, engine.clone(), guest));
+                Ok((stream, _)) => match clients.enter(client::is_own(&stream)) {
+                    Entry::Free(guest) => client::begin(stream, &engine, guest),
+                    Entry::MadeFree(guest) => {
+                        client::begin(stream, &engine, guest);
+                        crowd += 1;
                     }
-                }
+                    Entry::None => crowd += 1,
+                },
                 Err(error) => {
                     tracing::warn!("the control socket can't accept a client: {error}");
                     tokio::time::sleep(Duration::from_millis(100)).await;
                 }
+            }
+            if crowd == CROWD {
+                crowd = 0;
+                tokio::time::sleep(CROWD_PAUSE).await;
             }
         }
     }

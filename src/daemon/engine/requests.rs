@@ -19,9 +19,11 @@ use super::{Call, Engine, LARGEST_TRIM, News, to_value};
 pub(super) type Reply = oneshot::Sender<Result<Value, RpcError>>;
 
 impl Engine {
-    pub(super) fn take(&mut self, call: Call) {
+    /// Whether it may have changed anything: who only asks must not keep the session busy.
+    pub(super) fn take(&mut self, call: Call) -> bool {
         let Call { method, peer, reply } = call;
-        if !matches!(method, Method::Status | Method::Passes(_) | Method::Subscribe) {
+        let acts = !matches!(method, Method::Status | Method::Passes(_) | Method::Subscribe);
+        if acts {
             let call = serde_json::to_string(&method).unwrap_or_default();
             self.log(&peer, &format!("{peer}: {call}"));
         }
@@ -40,6 +42,7 @@ impl Engine {
                 let _ = reply.send(self.answer(other));
             }
         }
+        acts
     }
 
     fn answer(&mut self, method: Method) -> Result<Value, RpcError> {

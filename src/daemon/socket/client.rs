@@ -3,7 +3,7 @@
 use std::io;
 use std::time::Duration;
 
-use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::io::AsyncWriteExt;
 use tokio::net::UnixStream;
 use tokio::net::unix::{OwnedReadHalf, OwnedWriteHalf};
 use tokio::sync::{mpsc, watch};
@@ -27,8 +27,12 @@ pub(super) fn is_own(stream: &UnixStream) -> bool {
     stream.peer_cred().is_ok_and(|peer| peer.uid() == own.as_raw() || peer.uid() == 0)
 }
 
-/// Serves a client until it leaves, or has to.
-pub(super) async fn serve(stream: UnixStream, engine: Handle, guest: Guest) {
+/// Serves a client from now on, until it leaves or has to.
+pub(super) fn begin(stream: UnixStream, engine: &Handle, guest: Guest) {
+    drop(tokio::spawn(serve(stream, engine.clone(), guest)));
+}
+
+async fn serve(stream: UnixStream, engine: Handle, guest: Guest) {
     let peer = match stream.peer_cred() {
         Ok(credentials) => format!("user {}", credentials.uid()),
         Err(_) => "unknown user".to_owned(),
@@ -55,13 +59,13 @@ async fn converse(stream: UnixStream, engine: &Handle, peer: &str, guest: &Guest
 
 /// Hands the lines on, and sees to a halt before anything that was asked earlier is answered.
 async fn listen(
-    mut reader: OwnedReadHalf,
+    reader: OwnedReadHalf,
     ask: mpsc::UnboundedSender<Result<String, LineError>>,
     engine: &Handle,
     guest: &Guest,
 ) -> io::Result<()> {
     let mut lines = LineBuffer::default();
-    while let Some(line) = next_line(&mut reader, &mut lines, engine, guest).await? {
+    while let Some(line) = next_line(&reader, &mut lines, engine, guest).await? {
         guest.asks(cost(&line))?;
         if ask.send(line).is_err() {
             break;
@@ -156,12 +160,11 @@ impl Missed {
 /// The next line, `None` at the end of the stream. A halt is seen to here, also in a line that
 /// was begun and not ended.
 async fn next_line(
-    reader: &mut OwnedReadHalf,
+    reader: &OwnedReadHalf,
     lines: &mut LineBuffer,
     engine: &Handle,
     guest: &Guest,
 ) -> io::Result<Option<Result<String, LineError>>> {
-    let mut bytes = [0_u8; 4096];
     loop {
         if let Some(line) = lines.next_line() {
             if line.as_ref().is_ok_and(|line| asks_to_halt(line)) {
@@ -170,19 +173,27 @@ async fn next_line(
             guest.begins(lines.held())?;
             return Ok(Some(line));
         }
-        match reader.read(&mut bytes).await? {
-            0 => {
+        reader.readable().await?;
+        match take_in(reader, lines) {
+            Ok(0) => {
                 if asks_to_halt(&lines.unfinished()) {
                     engine.halt();
                 }
                 return Ok(None);
             }
-            count => {
-                lines.feed(&bytes[..count]);
-                guest.begins(lines.held())?;
-            }
+            Ok(_) => guest.begins(lines.held())?,
+            Err(error) if error.kind() == io::ErrorKind::WouldBlock => {}
+            Err(error) => return Err(error),
         }
     }
+}
+
+/// Takes in what is there. The room for it is only needed now: who says nothing takes none.
+fn take_in(reader: &OwnedReadHalf, lines: &mut LineBuffer) -> io::Result<usize> {
+    let mut bytes = [0_u8; 4096];
+    let count = reader.try_read(&mut bytes)?;
+    lines.feed(&bytes[..count]);
+    Ok(count)
 }
 
 /// Sends an answer. One that no line can hold, because it repeats what was asked, is replaced by

@@ -46,17 +46,39 @@ struct Place {
     begun: usize,
 }
 
+/// What becomes of a new client.
+pub(super) enum Entry {
+    /// There was a place.
+    Free(Guest),
+    /// There was none, and somebody else has to leave.
+    MadeFree(Guest),
+    /// There is none.
+    None,
+}
+
+impl Entry {
+    #[cfg(test)]
+    fn guest(self) -> Option<Guest> {
+        match self {
+            Self::Free(guest) | Self::MadeFree(guest) => Some(guest),
+            Self::None => None,
+        }
+    }
+}
+
 impl Clients {
     /// A place for a new client. If all are taken, somebody has to leave; the daemon's own user and
     /// root make room for each other only, and for anybody else there may be none.
-    pub(super) fn enter(&self, is_own: bool) -> Option<Guest> {
+    pub(super) fn enter(&self, is_own: bool) -> Entry {
         let mut room = self.room();
         if room.guests >= if is_own { WITH_LEAVING_OWN } else { WITH_LEAVING } {
-            return None;
+            return Entry::None;
         }
-        if room.places.len() >= CLIENTS {
-            let number = room.least_missed(is_own)?;
-            room.take(number)?.leave.notify_one();
+        let is_full = room.places.len() >= CLIENTS;
+        if is_full {
+            let leaves = room.least_missed(is_own).and_then(|number| room.take(number));
+            let Some(place) = leaves else { return Entry::None };
+            place.leave.notify_one();
         }
         room.count += 1;
         room.guests += 1;
@@ -71,7 +93,8 @@ impl Clients {
             waiting: 0,
             begun: 0,
         });
-        Some(Guest { number, leave, clients: self.clone() })
+        let guest = Guest { number, leave, clients: self.clone() };
+        if is_full { Entry::MadeFree(guest) } else { Entry::Free(guest) }
     }
 
     fn room(&self) -> MutexGuard<'_, Room> {
@@ -179,7 +202,7 @@ mod tests {
     }
 
     fn crowd(clients: &Clients, count: usize, is_own: bool) -> Vec<Guest> {
-        (0..count).map(|_| clients.enter(is_own).unwrap()).collect()
+        (0..count).map(|_| clients.enter(is_own).guest().unwrap()).collect()
     }
 
     #[test]
@@ -190,11 +213,11 @@ mod tests {
         for guest in &guests[2..] {
             guest.asks(10).unwrap();
         }
-        let _new = clients.enter(false).unwrap();
+        let _new = clients.enter(false).guest().unwrap();
         assert!(!is_in(&clients, &guests[1]) && is_in(&clients, &guests[0]));
-        let new = clients.enter(false).unwrap();
+        let new = clients.enter(false).guest().unwrap();
         new.asks(10).unwrap();
-        let _newer = clients.enter(false);
+        let _newer = clients.enter(false).guest();
         assert!(!is_in(&clients, &guests[0]) && is_in(&clients, &guests[2]) && is_in(&clients, &new));
     }
 
@@ -206,7 +229,7 @@ mod tests {
             (0..if index == 30 { 3 } else { 2 }).for_each(|_| guest.asks(10).unwrap());
         }
         guests[30].is_answered(10);
-        let _new = clients.enter(false).unwrap();
+        let _new = clients.enter(false).guest().unwrap();
         assert!(!is_in(&clients, &guests[30]));
         assert_eq!(clients.room().places.len(), CLIENTS);
     }
@@ -218,8 +241,8 @@ mod tests {
         others.iter().for_each(|guest| guest.asks(10).unwrap());
         let owners = crowd(&clients, CLIENTS, true);
         assert!(!others.iter().any(|guest| is_in(&clients, guest)));
-        assert!(clients.enter(false).is_none());
-        let newest = clients.enter(true).unwrap();
+        assert!(clients.enter(false).guest().is_none());
+        let newest = clients.enter(true).guest().unwrap();
         assert!(is_in(&clients, &newest) && !is_in(&clients, &owners[0]));
     }
 
@@ -227,10 +250,10 @@ mod tests {
     fn a_crowd_that_comes_faster_than_others_leave_is_not_let_in() {
         let clients = Clients::default();
         let slow = crowd(&clients, WITH_LEAVING, false);
-        assert!(clients.enter(false).is_none());
-        assert!(clients.enter(true).is_some());
+        assert!(clients.enter(false).guest().is_none());
+        assert!(clients.enter(true).guest().is_some());
         drop(slow);
-        assert!(clients.enter(false).is_some());
+        assert!(clients.enter(false).guest().is_some());
     }
 
     #[test]
