@@ -262,6 +262,9 @@ impl Engine {
 
     /// Lets the session look at the devices, and publishes how things are.
     fn step(&mut self) {
+        for replaced in self.parts.fleet.look_after() {
+            tracing::warn!("{replaced}");
+        }
         let seen = self.seen();
         self.heed_halt(&seen);
         self.tell_of_stops(&seen);

@@ -111,7 +111,7 @@ impl Fleet {
         let mut fleet =
             Self { lines: Vec::new(), radios: Vec::new(), rotator: None, halt: HaltLatch::default() };
         for (number, plan) in plans.iter().enumerate() {
-            let opener = Box::new(SerialOpener(plan.port.clone()));
+            let opener = Arc::new(SerialOpener(plan.port.clone()));
             let name = plan.port.port.display().to_string();
             let line = LineThread::start(&name, plan.line(), opener, clock.clone(), fleet.halt.clone())?;
             fleet.lines.push(line);
@@ -142,6 +142,11 @@ impl Fleet {
     /// Has somebody told all that happens to each line from now on, by its number; `None`: nobody.
     pub fn watched_by(&self, witness: impl Fn(usize) -> Option<Box<dyn Witness>>) {
         self.lines.iter().enumerate().for_each(|(number, line)| line.watched_by(witness(number)));
+    }
+
+    /// Puts other threads in the place of those that hang; says which, in words.
+    pub fn look_after(&self) -> impl Iterator<Item = String> {
+        self.lines.iter().filter_map(LineThread::look_after)
     }
 
     /// Every line stops its motors, and moves nothing until `resume`.

@@ -87,7 +87,7 @@ impl Interview {
     /// # Errors
     /// What was seen and what to do, where it can't be opened.
     pub fn begin(
-        opener: &mut dyn Opener,
+        opener: &dyn Opener,
         mut conversation: Conversation,
         byte_time: Duration,
     ) -> Result<Self, String> {
@@ -270,7 +270,7 @@ mod tests {
     }
 
     impl Opener for Far {
-        fn open(&mut self) -> Result<Box<dyn Port>, String> {
+        fn open(&self) -> Result<Box<dyn Port>, String> {
             Ok(Box::new(self.clone()))
         }
     }

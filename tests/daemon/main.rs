@@ -16,6 +16,7 @@ mod crash;
 mod elements;
 mod far_end;
 mod halt;
+mod hung;
 mod mute;
 mod operator;
 mod orbit;

@@ -1,5 +1,6 @@
 //! The thread of a line: a halt is seen however short it was, and a stop leaves before the end.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -35,7 +36,7 @@ impl beamhand::device::line::Port for Far {
 }
 struct Open(Arc<Mutex<Vec<Vec<u8>>>>, f64);
 impl beamhand::device::line::Opener for Open {
-    fn open(&mut self) -> Result<Box<dyn beamhand::device::line::Port>, String> {
+    fn open(&self) -> Result<Box<dyn beamhand::device::line::Port>, String> {
         Ok(Box::new(Far { out: self.0.clone(), answers: vec![], byte: self.1 }))
     }
 }
@@ -46,7 +47,7 @@ fn thread(baud: u32) -> (beamhand::device::line::LineThread, HaltLatch, Arc<Mute
     let l = beamhand::device::line::LineThread::start(
         "x",
         p.line(),
-        Box::new(Open(out.clone(), p.byte_time().as_secs_f64())),
+        Arc::new(Open(out.clone(), p.byte_time().as_secs_f64())),
         clock,
         latch.clone(),
     )
@@ -80,10 +81,10 @@ fn a_stop_ordered_at_the_end_leaves_before_the_line_is_closed() {
     assert_eq!(lost, 0, "of 4 ends the stop never left in {lost}");
 }
 /// Opens never: the system hangs in it.
-struct Hung(std::sync::mpsc::Receiver<()>);
+struct Hung(Mutex<std::sync::mpsc::Receiver<()>>);
 impl beamhand::device::line::Opener for Hung {
-    fn open(&mut self) -> Result<Box<dyn beamhand::device::line::Port>, String> {
-        let _ = self.0.recv();
+    fn open(&self) -> Result<Box<dyn beamhand::device::line::Port>, String> {
+        let _ = self.0.lock().unwrap().recv();
         Err("it was let go".to_owned())
     }
 }
@@ -92,7 +93,7 @@ fn a_line_that_hangs_in_the_system_is_named_with_its_age() {
     let (let_go, hung) = std::sync::mpsc::channel();
     let p = plan(vec![rotator("w-lines", AngleRange::new(0.0, 450.0))], 9600);
     let clock = Arc::new(beamhand::clock::ScaledClock::new(t0(), 1.0));
-    let opener = Box::new(Hung(hung));
+    let opener = Arc::new(Hung(Mutex::new(hung)));
     let line = beamhand::device::line::LineThread::start("x", p.line(), opener, clock, HaltLatch::default());
     let line = line.unwrap();
     std::thread::sleep(Duration::from_millis(3200));
@@ -102,4 +103,70 @@ fn a_line_that_hangs_in_the_system_is_named_with_its_age() {
     std::thread::sleep(Duration::from_millis(100));
     let Contact::Closed(why) = &line.status()[0].contact else { panic!() };
     assert!(!why.contains("hung"), "{why}");
+}
+
+/// A port in which the system hangs: the first so many that are opened never come back from a read.
+struct Deaf {
+    hanging: usize,
+    opened: AtomicUsize,
+    out: Arc<Mutex<Vec<Vec<u8>>>>,
+}
+struct Stuck;
+impl beamhand::device::line::Port for Stuck {
+    fn read(&mut self, _buffer: &mut [u8], _wait: Duration) -> std::io::Result<usize> {
+        loop {
+            std::thread::park();
+        }
+    }
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        Ok(bytes.len())
+    }
+}
+impl beamhand::device::line::Opener for Deaf {
+    fn open(&self) -> Result<Box<dyn beamhand::device::line::Port>, String> {
+        if self.opened.fetch_add(1, Ordering::SeqCst) < self.hanging {
+            return Ok(Box::new(Stuck));
+        }
+        Ok(Box::new(Far { out: self.out.clone(), answers: vec![], byte: 0.001 }))
+    }
+}
+fn hanging(ports: usize) -> (beamhand::device::line::LineThread, Arc<Deaf>) {
+    let (opened, out) = (AtomicUsize::new(0), Arc::default());
+    let opener = Arc::new(Deaf { hanging: ports, opened, out });
+    let p = plan(vec![rotator("w-lines", AngleRange::new(0.0, 450.0))], 9600);
+    let clock = Arc::new(beamhand::clock::ScaledClock::new(t0(), 1.0));
+    let halt = HaltLatch::default();
+    let line = beamhand::device::line::LineThread::start("x", p.line(), opener.clone(), clock, halt);
+    (line.unwrap(), opener)
+}
+/// Looks after the line for so long, as the daemon does; what was said.
+fn looked_after(line: &beamhand::device::line::LineThread, seconds: u64) -> Vec<String> {
+    let until = Instant::now() + Duration::from_secs(seconds);
+    let mut said = Vec::new();
+    while Instant::now() < until {
+        said.extend(line.look_after());
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    said
+}
+#[test]
+fn another_thread_goes_on_with_a_hung_line_and_with_what_was_ordered() {
+    let (line, far) = hanging(1);
+    line.order(0, Order::Rotator(RotatorOrder::GoTo(AzEl::new(300.0, 10.0))));
+    let said = looked_after(&line, 7);
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(said[0].contains("line x hung") && said[0].contains("goes on with it"), "{said:?}");
+    let out = far.out.lock().unwrap().clone();
+    assert!(out.first().is_some_and(|first| first[0] == b'C'), "it is asked before it is told: {out:?}");
+    assert!(out.iter().any(|bytes| bytes == b"W300 010\r"), "{out:?}");
+    let status = &line.status()[0];
+    assert!(status.contact.is_good() && !status.behind, "{status:?}");
+}
+#[test]
+fn a_line_that_hangs_again_and_again_leaves_three_threads_behind_and_no_more() {
+    let (line, far) = hanging(usize::MAX);
+    assert_eq!(looked_after(&line, 23).len(), 3);
+    assert_eq!(far.opened.load(Ordering::SeqCst), 4);
+    let Contact::Closed(why) = &line.status()[0].contact else { panic!() };
+    assert!(why.contains("has hung for") && why.contains("restart the daemon"), "{why}");
 }

@@ -67,8 +67,7 @@ fn refuse_what_is_in_use(lines: &[LinePlan]) -> Result<(), Failure> {
 /// Reads every device of one line.
 fn visit(plan: &LinePlan) -> Vec<Finding> {
     let patient = LinePlan { answer: plan.answer.max(PATIENCE), ..plan.clone() };
-    let opened =
-        Interview::begin(&mut SerialOpener(plan.port.clone()), patient.conversation(), plan.byte_time());
+    let opened = Interview::begin(&SerialOpener(plan.port.clone()), patient.conversation(), plan.byte_time());
     let mut findings: Vec<Finding> = plan.devices.iter().map(|device| Finding::new(device, plan)).collect();
     match opened {
         Ok(mut talk) => {

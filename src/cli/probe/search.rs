@@ -59,8 +59,8 @@ impl Search {
 
     fn open(&self, baud: u32) -> Result<Interview, Failure> {
         let (port, stop_bits) = (self.port.clone(), self.dialect.line().stop_bits);
-        let mut opener = SerialOpener(LineSetup { port, baud, stop_bits, raise: Raise::default() });
-        let opened = Interview::begin(&mut opener, self.conversation(baud), self.line(baud).byte_time());
+        let opener = SerialOpener(LineSetup { port, baud, stop_bits, raise: Raise::default() });
+        let opened = Interview::begin(&opener, self.conversation(baud), self.line(baud).byte_time());
         opened.map_err(Failure::Failed)
     }
 

@@ -1,9 +1,10 @@
 //! One serial line and the devices on it: who may speak next. A state machine without I/O; the
-//! thread in `thread.rs` and the modelled wire of the tests are its shells.
+//! thread in `service.rs` and the modelled wire of the tests are its shells.
 
 mod control_lines;
 mod opening;
 pub mod ports;
+mod service;
 mod thread;
 
 use std::collections::VecDeque;

@@ -40,16 +40,16 @@ pub trait Port: Send {
 }
 
 /// Something that opens ports.
-pub trait Opener: Send {
+pub trait Opener: Send + Sync {
     /// Opens the port; the error says what was seen and what to do.
-    fn open(&mut self) -> Result<Box<dyn Port>, String>;
+    fn open(&self) -> Result<Box<dyn Port>, String>;
 }
 
 /// Opens real serial ports (and pseudo-terminals).
 pub struct SerialOpener(pub LineSetup);
 
 impl Opener for SerialOpener {
-    fn open(&mut self) -> Result<Box<dyn Port>, String> {
+    fn open(&self) -> Result<Box<dyn Port>, String> {
         let setup = &self.0;
         let name = setup.port.display();
         let stop_bits = if setup.stop_bits == 2 { StopBits::Two } else { StopBits::One };
