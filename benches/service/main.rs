@@ -1,13 +1,15 @@
 //! What the running daemon costs, and what it survives: real pseudo-terminals, real time.
 //!
 //!     cargo bench --bench service -- kills [KILLS [SEED]]
+//!     cargo bench --bench service -- cuts [STEP]
 //!     cargo bench --bench service -- flood [FRAMES]
 //!     cargo bench --bench service -- cost [SECONDS]
 //!     cargo bench --bench service -- recording [MINUTES]
 //!     cargo bench --bench service -- soak [DAYS]
 //!
 //! `kills` ends the daemon with signal 9 at random points of a session, KILLS times (200 by
-//! default), and looks how it goes on. `flood` has 1,000 idle and 1,000 talkative connections at its
+//! default), and looks how it goes on. `cuts` starts it with its state files cut after every byte, or after
+//! every STEP bytes. `flood` has 1,000 idle and 1,000 talkative connections at its
 //! socket until FRAMES mutated requests were sent (a million by default). `cost` is memory and
 //! processor, idle and in a session, each for SECONDS (60 by default). `recording` is what the flight
 //! record takes, in four sessions of MINUTES each (2 by default). `soak` plays DAYS (30 by
@@ -17,6 +19,8 @@
 #![allow(dead_code)]
 
 mod cost;
+#[path = "../../tests/daemon/cuts.rs"]
+mod cuts;
 #[path = "../../tests/daemon/far_end.rs"]
 mod far_end;
 mod flood;
@@ -61,6 +65,12 @@ fn main() {
     let number = |place: usize| words.get(place).and_then(|word| word.parse::<u32>().ok());
     match words.first().map(String::as_str) {
         Some("kills") => kills::run(number(1).unwrap_or(200), number(2).unwrap_or(1)),
+        Some("cuts") => {
+            let starts = cuts::cut(number(1).unwrap_or(1) as usize);
+            println!(
+                "{starts} starts with cut state files: each was ready, named them and told no device anything"
+            );
+        }
         Some("flood") => flood::run(number(1).unwrap_or(1_000_000) as usize),
         Some(flood::CROWD) => flood::crowd(words[1].as_ref()),
         Some(soak::SOAKED) => soak::soaked(words[1].as_ref(), number(2).unwrap()),
@@ -69,7 +79,7 @@ fn main() {
         Some("cost") => cost::run(f64::from(number(1).unwrap_or(60))),
         _ => {
             println!(
-                "cargo bench --bench service -- kills [KILLS [SEED]] | flood [FRAMES] | cost [SECONDS] \
+                "cargo bench --bench service -- kills [KILLS [SEED]] | cuts [STEP] | flood [FRAMES] | cost [SECONDS] \
                  | recording [MINUTES] | soak [DAYS]"
             )
         }

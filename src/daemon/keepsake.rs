@@ -88,7 +88,7 @@ impl Keepsake {
     pub(super) fn load(&self) -> io::Result<Keepsakes> {
         let named = |error: io::Error| io::Error::new(error.kind(), format!("{}: {error}", self.0.display()));
         let Some(bytes) = store::read(&self.0).map_err(named)? else { return Ok(Keepsakes::default()) };
-        let file: File = serde_json::from_slice(&bytes)?;
+        let file: File = serde_json::from_slice(&bytes).map_err(|error| named(error.into()))?;
         if file.format != FORMAT {
             let what =
                 format!("{} has format {}, this version reads {FORMAT}", self.0.display(), file.format);

@@ -23,11 +23,11 @@ fn auto_takes_the_pass_in_progress_and_is_killed_and_takes_it_again() {
     let station = station();
     let mut daemon = station.run();
     station.say(&["auto", "on"]).assert_done();
-    until(20.0, "the pass is followed", || follows(&station.status()));
+    until(60.0, "the pass is followed", || follows(&station.status()));
     daemon.signal("KILL");
     daemon.wait();
     let _daemon = station.run();
-    until(30.0, "the pass is followed again", || {
+    until(60.0, "the pass is followed again", || {
         follows(&station.status())
             && station.off(Direction::Receive, Utc::now()).is_some_and(|off| off < 60.0)
     });
@@ -42,12 +42,14 @@ fn auto_off_is_remembered_and_a_stop_is_not_undone() {
     let station = station();
     let daemon = station.run();
     station.say(&["auto", "on"]).assert_done();
-    until(20.0, "the pass is followed", || follows(&station.status()));
+    until(60.0, "the pass is followed", || follows(&station.status()));
     station.say(&["stop"]).assert_done();
-    until(30.0, "the session is over", || station.status().state == State::Idle);
+    until(60.0, "the session is over", || station.status().state == State::Idle);
     let_pass(3.0);
     assert_eq!(station.status().state, State::Idle);
     station.say(&["auto", "off"]).assert_done();
+    let mark = station.path("state/auto.json");
+    until(10.0, "that it is off is stored", || !mark.exists());
     drop(daemon);
     let _daemon = station.run();
     let_pass(2.0);

@@ -13,6 +13,7 @@ mod commands;
 mod configured;
 mod contacts;
 mod crash;
+mod cuts;
 mod elements;
 mod far_end;
 mod halt;
