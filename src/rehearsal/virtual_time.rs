@@ -26,6 +26,8 @@ pub struct VirtualDevice {
 pub struct VirtualStation {
     start: Time,
     now: Time,
+    /// How far the station's own clock is off, seconds.
+    off_s: f64,
     session: Session,
     lines: Vec<(Line, Wire)>,
     radios: Vec<VirtualDevice>,
@@ -52,7 +54,9 @@ impl VirtualStation {
         let lines: Vec<_> = lines.into_iter().map(|(plan, wire)| (plan.line(), wire)).collect();
         let witnesses = lines.iter().map(|_| None).collect();
         let (now, next_tick, said) = (start, start, Vec::new());
-        let mut station = Self { start, now, session, lines, radios, rotator, next_tick, said, witnesses };
+        let off_s = 0.0;
+        let mut station =
+            Self { start, now, off_s, session, lines, radios, rotator, next_tick, said, witnesses };
         (0..station.lines.len()).for_each(|line| station.feed(line, LineInput::Opened));
         station
     }
@@ -101,6 +105,12 @@ impl VirtualStation {
         }
     }
 
+    /// The station's clock is stepped by so many seconds, as a time service does: the world and the
+    /// monotonic scale go on.
+    pub fn step_clock(&mut self, seconds: f64) {
+        self.off_s += seconds;
+    }
+
     /// A line loses its port, or gets it back.
     pub fn unplug(&mut self, line: usize) {
         self.feed(line, LineInput::Lost("unplugged"));
@@ -123,7 +133,7 @@ impl VirtualStation {
 
     fn moment(&self) -> Moment {
         let mono = Duration::from_secs_f64(seconds_between(self.start, self.now).max(0.0));
-        Moment { utc: self.now, mono, speed: 1.0 }
+        Moment { utc: later(self.now, self.off_s), mono, speed: 1.0 }
     }
 
     fn next_event(&self) -> Option<Time> {
@@ -174,7 +184,7 @@ impl VirtualStation {
             }
         }
         for Write { bytes, .. } in writes {
-            wire.write(&bytes, now.utc);
+            wire.write(&bytes, self.now);
         }
     }
 

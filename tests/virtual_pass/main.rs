@@ -10,6 +10,7 @@ mod memos;
 mod overs;
 mod repertoire;
 mod stations;
+mod stepped_clock;
 mod theatre;
 mod topologies;
 mod wishes;
