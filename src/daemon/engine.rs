@@ -46,8 +46,9 @@ const LOOP_WITHIN: Duration = Duration::from_secs(5);
 /// A search for passes over days takes a second on a slow computer; one that takes longer than this
 /// is stuck.
 const ASIDE_WITHIN: Duration = Duration::from_secs(60);
-/// How often the session is stepped.
+/// How often the session is stepped; while there is none, only every fourth time.
 const TICK: Duration = Duration::from_millis(50);
+const IDLE_TICKS: u32 = 4;
 /// How often the status is published; a change of state is, at once.
 const PUBLISH_EVERY: Duration = Duration::from_millis(200);
 /// How long the end waits for the motors' stop to leave.
@@ -239,6 +240,7 @@ impl Engine {
         let pulse = self.parts.vitals.begin("the loop of the session", LOOP_WITHIN);
         let mut ticks = tokio::time::interval(TICK);
         ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        let mut rested = 0;
         while !*quit.borrow() {
             tokio::select! {
                 Some(call) = self.calls.recv() => if !self.take(call) {
@@ -246,14 +248,24 @@ impl Engine {
                     continue;
                 },
                 Some(news) = self.news.recv() => self.learn(news),
-                _ = ticks.tick() => {}
+                _ = ticks.tick() => if self.is_at_rest() && rested + 1 < IDLE_TICKS {
+                    rested += 1;
+                    pulse.beat();
+                    continue;
+                },
                 changed = quit.changed() => if changed.is_err() { break },
             }
+            rested = 0;
             self.step();
             pulse.beat();
         }
         drop(pulse);
         self.finish().await;
+    }
+
+    /// Whether nothing is worked and nobody waits.
+    fn is_at_rest(&self) -> bool {
+        self.parts.session.phase() == Phase::Idle && self.owed.is_empty() && self.taking_up.is_none()
     }
 
     fn seen(&self) -> Seen {
