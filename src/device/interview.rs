@@ -275,7 +275,7 @@ mod tests {
         }
     }
 
-    fn talk(far: &mut Far, dialect: &str, item: &str) -> Result<Seen, String> {
+    fn talk(far: &Far, dialect: &str, item: &str) -> Result<Seen, String> {
         let dialect = Dialect::builtin(dialect).unwrap();
         let settings = ConversationSettings::of(&dialect, None);
         let byte_time = settings.byte_time;
@@ -287,8 +287,8 @@ mod tests {
     #[test]
     fn a_reading_comes_with_its_bytes_and_its_time() {
         let late = Duration::from_millis(60);
-        let mut far = Far { answers: vec![(b"FA;", b"FA00145950000;")], late, ..Far::default() };
-        let seen = talk(&mut far, "semicolon-eleven", "hz").unwrap();
+        let far = Far { answers: vec![(b"FA;", b"FA00145950000;")], late, ..Far::default() };
+        let seen = talk(&far, "semicolon-eleven", "hz").unwrap();
         let Outcome::Done(values) = &seen.outcome else { panic!("{seen:?}") };
         assert_eq!(values.hertz("hz"), Some(Hertz(145_950_000)));
         assert_eq!(seen.came, b"FA00145950000;");
@@ -300,8 +300,8 @@ mod tests {
     #[test]
     fn the_proof_question_is_not_counted_into_the_time() {
         let answers: Vec<(&[u8], &[u8])> = vec![(b"ID;", b"ID019;"), (b"MD;", b"MD4;")];
-        let mut far = Far { answers, late: Duration::from_millis(150), ..Far::default() };
-        let seen = talk(&mut far, "semicolon-eleven", "mode").unwrap();
+        let far = Far { answers, late: Duration::from_millis(150), ..Far::default() };
+        let seen = talk(&far, "semicolon-eleven", "mode").unwrap();
         assert_eq!(*far.written.lock().unwrap(), [b"ID;".to_vec(), b"MD;".to_vec()]);
         assert!(matches!(seen.outcome, Outcome::Done(_)), "{seen:?}");
         assert_eq!(seen.came, b"MD4;");
@@ -310,8 +310,8 @@ mod tests {
 
     #[test]
     fn an_echo_is_no_part_of_the_answer() {
-        let mut far = Far { answers: vec![(b"FA;", b"FA;FA00145950000;")], ..Far::default() };
-        let seen = talk(&mut far, "semicolon-eleven", "hz").unwrap();
+        let far = Far { answers: vec![(b"FA;", b"FA;FA00145950000;")], ..Far::default() };
+        let seen = talk(&far, "semicolon-eleven", "hz").unwrap();
         assert!(matches!(seen.outcome, Outcome::Done(_)), "{seen:?}");
         assert_eq!((seen.echoed, &seen.came[..]), (true, &b"FA00145950000;"[..]));
     }
@@ -319,11 +319,11 @@ mod tests {
     #[test]
     fn a_greeting_stands_alone_and_only_where_the_language_has_one() {
         let greeted = |name: &str| {
-            let (dialect, mut far) = (Dialect::builtin(name).unwrap(), Far::default());
+            let (dialect, far) = (Dialect::builtin(name).unwrap(), Far::default());
             let settings = ConversationSettings::of(&dialect, None);
             let byte_time = settings.byte_time;
             let conversation = Conversation::new(dialect.family(), settings);
-            let mut interview = Interview::begin(&mut far, conversation, byte_time).unwrap();
+            let mut interview = Interview::begin(&far, conversation, byte_time).unwrap();
             let began = Instant::now();
             interview.greet(&dialect, None).unwrap();
             let said = far.written.lock().unwrap().clone();
@@ -338,18 +338,18 @@ mod tests {
 
     #[test]
     fn silence_and_strange_bytes_are_told_apart() {
-        let seen = talk(&mut Far::default(), "w-lines", "aim").unwrap();
+        let seen = talk(&Far::default(), "w-lines", "aim").unwrap();
         assert_eq!((seen.outcome, seen.came), (Outcome::NoAnswer, Vec::new()));
-        let mut far = Far { answers: vec![(b"C2\r", b"\xFE\x80")], ..Far::default() };
-        let seen = talk(&mut far, "w-lines", "aim").unwrap();
+        let far = Far { answers: vec![(b"C2\r", b"\xFE\x80")], ..Far::default() };
+        let seen = talk(&far, "w-lines", "aim").unwrap();
         assert_eq!(seen.came, b"\xFE\x80");
         assert!(!matches!(seen.outcome, Outcome::Done(_)), "{seen:?}");
     }
 
     #[test]
     fn a_line_that_hangs_up_is_no_answer_but_an_error() {
-        let mut far = Far { hung_up: true, ..Far::default() };
-        assert!(talk(&mut far, "w-lines", "aim").unwrap_err().contains("hung up"));
+        let far = Far { hung_up: true, ..Far::default() };
+        assert!(talk(&far, "w-lines", "aim").unwrap_err().contains("hung up"));
     }
 
     #[test]
