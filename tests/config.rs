@@ -89,7 +89,7 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
 fn the_shipped_file_comments_every_key() {
     let shipped = all_switched_on();
     let plain = [
-        "station", "files", "transmit", "clock", "control", "session", "record", "contacts", "agenda",
+        "station", "files", "transmit", "clock", "control", "session", "record", "contacts", "agenda", "listening",
         "rotator",
     ];
     let listed = ["[agenda.quiet]", "[agenda.command]", "[radio]"];
@@ -127,7 +127,7 @@ fn every_error_is_reported_at_once_in_the_files_order() {
             "4:1: `longitude` is nan; accepted: a number from -180 to 180 degrees, east positive",
             "5:1: unknown key `altitude` in [station]; nearest: altitude_m; accepted: callsign, locator, latitude, longitude, altitude_m, minimum_elevation, fair_elevation, high_elevation, overhead_elevation, horizon",
             "7:1: `trust` is true; accepted: \"kernel\", \"always\"",
-            "8:2: unknown key `extra` in the file; accepted: format, station, files, elements, transmit, clock, control, session, record, contacts, agenda, radio, rotator",
+            "8:2: unknown key `extra` in the file; accepted: format, station, files, elements, transmit, clock, control, session, record, contacts, agenda, listening, radio, rotator",
         ]
     );
 }

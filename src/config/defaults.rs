@@ -1,5 +1,6 @@
 //! Every default of the configuration; `config/beamhand.toml` shows the same.
 
+use super::listening::Listening;
 use super::settings::{Record, Session};
 use crate::clock::TrustPolicy;
 use crate::sky::Grades;
@@ -33,6 +34,19 @@ pub const SESSION: Session =
 /// A pass of a quarter of an hour with a radio that follows every step and a mount takes a megabyte
 /// and a half where each byte comes by itself (90 kB a minute, as measured), less in FM.
 pub const RECORD: Record = Record { enabled: true, session_mb: 2.0, total_mb: 20.0 };
+
+/// Nothing is listened to. Two minutes are enough for the dials of a pass, there and back; the station's
+/// horizon is only known by listening down to it; and a day takes a megabyte or two.
+pub fn listening() -> Listening {
+    Listening {
+        satellites: Vec::new(),
+        antenna: String::new(),
+        beam: false,
+        margin_s: 120.0,
+        minimum_elevation: 0.0,
+        total_mb: 500.0,
+    }
+}
 
 /// Seconds that a user's own program may run.
 pub const COMMAND_LIMIT_S: f64 = 60.0;

@@ -46,6 +46,9 @@ impl Config {
         for (i, what) in self.describe_agenda().into_iter().enumerate() {
             line(if i == 0 { "agenda" } else { "" }, what);
         }
+        for (i, what) in self.describe_listening().into_iter().enumerate() {
+            line(if i == 0 { "listening" } else { "" }, what);
+        }
         for (i, what) in self.describe_transmit().into_iter().enumerate() {
             line(if i == 0 { "transmit" } else { "" }, what);
         }
@@ -146,6 +149,17 @@ impl Config {
             return vec!["nothing".to_owned()];
         }
         lines.extend(self.agenda.terms());
+        lines
+    }
+
+    /// The links, and how they are listened to.
+    fn describe_listening(&self) -> Vec<String> {
+        let listed = &self.listening.satellites;
+        if listed.is_empty() {
+            return vec!["to nothing".to_owned()];
+        }
+        let mut lines: Vec<String> = listed.iter().map(|one| in_turn(None, one)).collect();
+        lines.extend(self.listening.terms());
         lines
     }
 

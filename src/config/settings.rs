@@ -9,6 +9,7 @@ use super::dialects::Dialects;
 use super::document::{read_document, read_text};
 use super::equipment::{Line, Radio, Rotator};
 use super::errors::ConfigErrors;
+use super::listening::Listening;
 use super::paths::DefaultPaths;
 use super::sections;
 use crate::almanac::Source;
@@ -38,6 +39,8 @@ pub struct Config {
     pub session: Session,
     /// What is worked unattended.
     pub agenda: Agenda,
+    /// What is listened to unattended.
+    pub listening: Listening,
     /// What is kept of each session.
     pub record: Record,
     /// The log of contacts, where the file names one; else it is the user's own.

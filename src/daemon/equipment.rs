@@ -44,6 +44,7 @@ pub fn mount(rotator: &Rotator) -> Mount {
 pub fn session_setup(config: &Config, mount: Option<Mount>) -> SessionSetup {
     SessionSetup {
         radios: config.radios.len(),
+        receivers: (0..).zip(&config.radios).filter(|(_, radio)| receives(radio)).map(|(index, _)| index).collect(),
         mount,
         slew: config.rotator.as_ref().map(|rotator| rotator.slew),
         park_after: config.session.park_after,
@@ -51,6 +52,10 @@ pub fn session_setup(config: &Config, mount: Option<Mount>) -> SessionSetup {
         tone: tone_sender(config),
         arming_s: config.session.arming_s,
     }
+}
+
+fn receives(radio: &Radio) -> bool {
+    radio.uses.serves(Direction::Receive)
 }
 
 /// The radio that sends the tone, or why none does.
@@ -106,6 +111,7 @@ fn radio_setup(config: &Config, radio: &Radio) -> RadioSetup {
         calibration: radio.calibration,
         hold_uplink: radio.hold_uplink,
         segments: config.transmit.clone(),
+        receive_only: false,
     }
 }
 

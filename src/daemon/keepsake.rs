@@ -36,6 +36,8 @@ struct Entry {
     name: String,
     receive: Dial,
     transmit: Dial,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    receive_only: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -74,6 +76,7 @@ impl Keepsake {
             name: name.clone(),
             receive: dial(memory.receive),
             transmit: dial(memory.transmit),
+            receive_only: memory.receive_only,
         };
         let radios = what.radios.iter().map(entry).collect();
         let file = File { format: FORMAT, give_back_until: what.until, radios };
@@ -95,10 +98,8 @@ impl Keepsake {
             return Err(io::Error::new(io::ErrorKind::InvalidData, what));
         }
         let memory = |entry: Entry| {
-            (
-                entry.name,
-                RadioMemory { receive: remembered(&entry.receive), transmit: remembered(&entry.transmit) },
-            )
+            let (receive, transmit) = (remembered(&entry.receive), remembered(&entry.transmit));
+            (entry.name, RadioMemory { receive, transmit, receive_only: entry.receive_only })
         };
         let radios = file.radios.into_iter().map(memory).collect();
         Ok(Keepsakes { radios, until: file.give_back_until })
@@ -271,7 +272,7 @@ mod tests {
         let keepsake = Keepsake::in_folder(&folder.path().join("state"));
         assert_eq!(keepsake.load().unwrap(), Keepsakes::default());
         let receive = DialMemory { hertz: Some(Hertz(145_500_000)), mode: Some(Mode::Fm) };
-        let memory = RadioMemory { receive, transmit: DialMemory::default() };
+        let memory = RadioMemory { receive, ..RadioMemory::default() };
         let what = Keepsakes { radios: vec![("shack".to_owned(), memory)], until: Some(Time::default()) };
         keepsake.save(&what).unwrap();
         assert_eq!(keepsake.load().unwrap(), what);

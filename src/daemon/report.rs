@@ -306,6 +306,7 @@ mod tests {
             in_use: None,
             memory: None,
             notes,
+            heard: Vec::new(),
         }
     }
 

@@ -38,7 +38,8 @@ impl Undertaking {
     /// What the session is at; what it is only ending is not.
     pub(super) fn of(session: &Session) -> Option<Self> {
         let on = session.job().filter(|_| !matches!(session.phase(), Phase::Idle | Phase::Finishing));
-        let job = session.next().or(on)?;
+        // What is only listened to begins again by itself.
+        let job = session.next().or(on).filter(|job| !job.only_listens())?;
         let link = job.tuning.link();
         let trim = job.tuning.trim();
         Some(Self {

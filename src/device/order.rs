@@ -18,6 +18,9 @@ pub struct RadioMemory {
     pub receive: DialMemory,
     /// The transmitting dial.
     pub transmit: DialMemory,
+    /// It was only listened with: nothing was done to its transmitter, and nothing is.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub receive_only: bool,
 }
 
 /// One remembered dial; what could not be read is `None` and is left alone.
@@ -34,6 +37,9 @@ pub struct DialMemory {
 pub enum RadioOrder {
     /// Read what the radio has, and then wait for `Proceed`. The plan says what will be wanted.
     Engage(ChannelPlan),
+    /// The same, but only to listen: nothing of the transmitter is asked or set, what is heard is told,
+    /// and a dial that is turned by hand is left to the hand.
+    Listen(ChannelPlan),
     /// What the radio had is safely stored: prepare it, then keep it on its plan.
     Proceed,
     /// Follow this newer plan from now on.

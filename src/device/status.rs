@@ -120,6 +120,24 @@ pub struct RadioView {
     pub memory: Option<RadioMemory>,
     /// What could not be done and is left to the operator.
     pub notes: Vec<Note>,
+    /// What it heard last while it is only listened with, the oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub heard: Vec<Heard>,
+}
+
+/// What a radio said of what it hears, at one moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Heard {
+    /// Counts them, so that a reader knows which are new.
+    pub number: u64,
+    /// Plan time.
+    pub at: Time,
+    /// The true frequency that was listened to.
+    pub dial: Hertz,
+    /// The signal meter in the radio's own units.
+    pub signal: Option<u16>,
+    /// Whether the squelch was open.
+    pub open: Option<bool>,
 }
 
 /// Something that the operator should look at, or do by hand.

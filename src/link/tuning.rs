@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::sky::Track;
 use crate::terms::{Channel, Dial, Generation, Hertz, Mode, Plan, Time, Tone, Validity};
 
-use super::{Link, received, to_arrive_on};
+use super::{Link, Watch, received, to_arrive_on};
 
 /// What the operator adds to a direction by hand, because a satellite's oscillator is off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -47,13 +47,21 @@ pub struct Tuning {
     trim: Trim,
     tone: LinkTone,
     pass: Validity,
+    /// It is only listened to.
+    watch: Option<Watch>,
     generation: Generation,
 }
 
 impl Tuning {
     /// The tuning of `link` while `pass` (AOS to LOS) lasts.
     pub fn new(track: Track, link: Link, trim: Trim, pass: Validity, generation: Generation) -> Self {
-        Self { track, link, trim, tone: LinkTone::Access, pass, generation }
+        Self { track, link, trim, tone: LinkTone::Access, pass, watch: None, generation }
+    }
+
+    /// The receiving dial alone, through a watch of `link`: nothing is wanted of a transmitter.
+    pub fn to_listen(track: Track, link: Link, trim: Trim, watch: Watch, generation: Generation) -> Self {
+        let tuning = Self::new(track, link, trim, watch.span, generation);
+        Self { watch: Some(watch), ..tuning }
     }
 
     /// The same link with another trim, as a newer plan.
@@ -95,9 +103,13 @@ impl Tuning {
 impl Plan<Channel> for Tuning {
     fn at(&self, time: Time) -> Option<Channel> {
         let time = time.clamp(self.pass.from, self.pass.until);
-        let range_rate = self.track.topocentric(time).ok()?.range_rate_km_s;
+        let range_rate = match self.watch.and_then(|watch| watch.swept_km_s(time)) {
+            Some(swept) => swept,
+            None => self.track.topocentric(time).ok()?.range_rate_km_s,
+        };
         let down = received((self.link.downlink + self.trim.receive).as_f64(), range_rate);
-        let transmit = self.link.uplink.map(|uplink| {
+        let uplink = self.link.uplink.filter(|_| self.watch.is_none());
+        let transmit = uplink.map(|uplink| {
             let at_the_satellite = (uplink.hertz + self.trim.transmit).as_f64();
             let range_rate = if uplink.fixed { 0.0 } else { range_rate };
             dial(to_arrive_on(at_the_satellite, range_rate), uplink.mode, self.hertz_of(self.tone))

@@ -3,8 +3,10 @@
 use std::fmt;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use crate::beam::{Aim, Mount};
-use crate::link::{Link, LinkKind, Satellite, Trim, Tuning, to_arrive_on};
+use crate::link::{Link, LinkKind, Satellite, Trim, Tuning, Watch, to_arrive_on};
 use crate::sky::{Pass, Track};
 use crate::terms::{Generation, Time, Validity, later, seconds_between};
 
@@ -35,6 +37,17 @@ pub struct Job {
     pub when_free: bool,
     /// Another pass that is in progress is given up for it.
     pub instead: bool,
+    /// It is only listened to, and anything else comes first. `span` is then the time of the listening.
+    pub listening: Option<Listening>,
+}
+
+/// What is listened to, and what else may be heard.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Listening {
+    /// Where the dial goes.
+    pub watch: Watch,
+    /// Other satellites that the receiver hears on this dial as well, and when they are up.
+    pub others: Vec<(String, Validity)>,
 }
 
 /// A trim that was kept for a link.
@@ -94,7 +107,41 @@ impl Job {
             kept: None,
             when_free: false,
             instead: false,
+            listening: None,
         }
+    }
+
+    /// Plans to listen; the beam follows where it is given, and stays else.
+    pub fn to_listen(
+        satellite: String,
+        link: Link,
+        (pass, track): (Pass, Track),
+        listening: Listening,
+        aim: Option<Aim>,
+        generation: Generation,
+    ) -> Self {
+        let span = listening.watch.span;
+        let tuning = Tuning::to_listen(track.clone(), link, Trim::default(), listening.watch, generation);
+        Self {
+            satellite,
+            track,
+            pass,
+            span,
+            prepare_at: span.from,
+            tuning: Arc::new(tuning),
+            aim: aim.map(Arc::new),
+            warnings: Vec::new(),
+            note: None,
+            kept: None,
+            when_free: true,
+            instead: false,
+            listening: Some(listening),
+        }
+    }
+
+    /// Whether it is only listened to.
+    pub fn only_listens(&self) -> bool {
+        self.listening.is_some()
     }
 
     /// The satellite and its link, for people.

@@ -12,7 +12,7 @@ mod why;
 
 pub use arming::SentTone;
 pub use command::{Command, Refusal};
-pub use job::{Job, KeptTrim, Wanted, beam_may_miss};
+pub use job::{Job, KeptTrim, Listening, Wanted, beam_may_miss};
 pub use nudge::beam_plan;
 pub use phase::Phase;
 pub use setup::{SessionSetup, ToneSender};

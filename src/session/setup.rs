@@ -8,6 +8,8 @@ use crate::terms::AzEl;
 pub struct SessionSetup {
     /// How many radios there are; they are numbered from 0.
     pub radios: usize,
+    /// Those that receive: what is only listened to is tuned on them, and the others are left alone.
+    pub receivers: Vec<usize>,
     /// The mount, where there is a rotator.
     pub mount: Option<Mount>,
     /// How fast the mount is said to turn and tilt, degrees per second; where there is one.

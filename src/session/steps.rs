@@ -249,6 +249,9 @@ impl Session {
             }
             Phase::Waiting => self.send_beam_early(&job, around, &mut out),
             Phase::Preparing | Phase::Ready | Phase::Following => {
+                if self.leave_to_hands(&job, around, &mut out) {
+                    return out;
+                }
                 self.collect_memories(around, &mut out);
                 self.watch_tone(&job, around, &mut out);
                 self.advance(&job, around, &mut out);
@@ -320,8 +323,14 @@ impl Session {
             if view.stage != RadioStage::AwaitingSave || status.behind {
                 continue;
             }
-            if self.memories[index].is_none() {
-                self.memories[index].clone_from(&view.memory);
+            match (&mut self.memories[index], &view.memory) {
+                // It was only listened with before: of its transmitter nothing was read then.
+                (Some(before), Some(now)) if before.receive_only && !now.receive_only => {
+                    (before.transmit, before.receive_only) = (now.transmit, false);
+                    self.asked_to_store[index] = None;
+                }
+                (Some(_), _) => {}
+                (before, now) => before.clone_from(now),
             }
             match self.asked_to_store[index] {
                 None if self.memories[index].is_some() => {
@@ -345,22 +354,30 @@ impl Session {
     fn advance(&mut self, job: &Job, around: &Circumstances, out: &mut Vec<Output>) {
         let now = around.now.utc;
         if now > job.span.until {
-            out.push(Output::Say(format!("{}: LOS", job.satellite)));
+            let what = if job.only_listens() { "listened to" } else { "LOS" };
+            out.push(Output::Say(format!("{}: {what}", job.satellite)));
             self.begin_to_finish(around, out);
         } else if now >= job.span.from {
             if self.phase != Phase::Following {
                 self.phase = Phase::Following;
-                out.push(Output::Say(format!("{}: AOS", job.satellite)));
+                let what = if job.only_listens() { "listening" } else { "AOS" };
+                out.push(Output::Say(format!("{}: {what}", job.satellite)));
             }
-        } else if self.phase == Phase::Preparing && self.all_ready(around) {
+        } else if self.phase == Phase::Preparing && self.all_ready(job, around) {
             self.phase = Phase::Ready;
-            out.push(Output::Say(format!("{}: ready", job.satellite)));
+            if !job.only_listens() {
+                out.push(Output::Say(format!("{}: ready", job.satellite)));
+            }
         }
     }
 
-    fn all_ready(&self, around: &Circumstances) -> bool {
+    fn all_ready(&self, job: &Job, around: &Circumstances) -> bool {
         let follows = |status: &DeviceStatus| status.radio().is_none_or(|r| r.stage == RadioStage::Following);
-        around.radios.iter().all(follows) && (self.halted || around.rotator.is_none_or(is_there))
+        let is_used = |index: usize| !job.only_listens() || self.setup.receivers.contains(&index);
+        let mut used = (0..).zip(around.radios).filter(|(index, _)| is_used(*index));
+        let has_beam = !job.only_listens() || job.aim.is_some();
+        used.all(|(_, status)| follows(status))
+            && (self.halted || !has_beam || around.rotator.is_none_or(is_there))
     }
 
     fn stop(&mut self, around: &Circumstances) -> Result<Vec<Output>, Refusal> {

@@ -31,6 +31,9 @@ fn state(session: &Session, around: &Circumstances) -> String {
         }
         .to_owned();
     };
+    if job.only_listens() && session.phase() != Phase::Finishing {
+        return listening(session, job, around);
+    }
     let now = around.now.utc;
     match session.phase() {
         Phase::Idle => "no session is running".to_owned(),
@@ -39,8 +42,33 @@ fn state(session: &Session, around: &Circumstances) -> String {
         Phase::Preparing => format!("AOS in {}; {}", span(now, job.span.from), pending(around)),
         Phase::Ready => format!("everything is set; AOS in {}", span(now, job.span.from)),
         Phase::Following => format!("{} is up; LOS in {}", job.satellite, span(now, job.span.until)),
+        Phase::Finishing if job.only_listens() => "the radios get back what they had".to_owned(),
         Phase::Finishing => "the beam comes to rest and the radios get back what they had".to_owned(),
     }
+}
+
+/// What is listened to, until when, and why.
+fn listening(session: &Session, job: &Job, around: &Circumstances) -> String {
+    let now = around.now.utc;
+    let clock = |time: Time| time.format("%H:%M:%S");
+    let name = job.name();
+    if !session.phase().has_devices() {
+        return match session.in_the_way() {
+            Some(why) => format!("{name} is not listened to: {why}"),
+            None => format!("{name} is listened to from {} UTC", clock(job.prepare_at)),
+        };
+    }
+    let up = job.listening.as_ref().and_then(|listening| listening.watch.up);
+    let where_it_is = match up {
+        None => "it is not up: this is for the noise here".to_owned(),
+        Some(up) if now < up.from => format!("it rises in {}", span(now, up.from)),
+        Some(up) if now <= up.until => format!("it is up and sets in {}", span(now, up.until)),
+        Some(_) => "it has set".to_owned(),
+    };
+    format!(
+        "listening to {name} until {} UTC; {where_it_is}; nothing more important wants the station",
+        clock(job.span.until)
+    )
 }
 
 fn waiting(session: &Session, job: &Job, around: &Circumstances) -> String {
@@ -60,6 +88,9 @@ fn waiting(session: &Session, job: &Job, around: &Circumstances) -> String {
 
 /// How far from its pass a job is, in words.
 pub(super) fn progress(job: &Job, now: Time) -> String {
+    if job.only_listens() {
+        return "only listened to".to_owned();
+    }
     if now < job.span.from {
         format!("{} before AOS", span(now, job.span.from))
     } else {

@@ -9,23 +9,29 @@ use super::link::schedule;
 use crate::link::Schedule;
 
 pub(super) fn agenda(mut agenda: Section<'_>) -> Agenda {
-    let groups = agenda.list_with_places("satellites", &named_or_grouped()).unwrap_or_default();
+    let satellites = listed(&mut agenda);
     let minimum_elevation = agenda.optional("minimum_elevation", &number(0.0..=89.0, "degrees"));
     let quiet = agenda.sections("quiet", "[[agenda.quiet]]").into_iter().map(quiet_hours).collect();
     let commands = agenda.sections("command", "[[agenda.command]]");
     agenda.finish();
+    let commands = commands.into_iter().filter_map(command).collect();
+    Agenda { satellites, minimum_elevation, quiet, commands }
+}
+
+/// `satellites`, the most important first.
+pub(super) fn listed(section: &mut Section<'_>) -> Vec<Listed> {
+    let groups = section.list_with_places("satellites", &named_or_grouped()).unwrap_or_default();
     let mut satellites: Vec<Listed> = Vec::new();
     let members = groups.into_iter().enumerate().flat_map(|(rank, (group, place))| {
         group.into_iter().map(move |(satellite, link)| Listed { satellite, link, rank, place: place.clone() })
     });
     for listed in members {
         if satellites.iter().any(|other| is_same(other, &listed)) {
-            agenda.refuse("satellites", format!("`satellites` names {} twice", listed.satellite));
+            section.refuse("satellites", format!("`satellites` names {} twice", listed.satellite));
         }
         satellites.push(listed);
     }
-    let commands = commands.into_iter().filter_map(command).collect();
-    Agenda { satellites, minimum_elevation, quiet, commands }
+    satellites
 }
 
 /// A span that is left out would be the whole day, which nobody means by leaving it out.

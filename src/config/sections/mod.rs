@@ -3,6 +3,7 @@
 mod agenda;
 mod equipment;
 pub(super) mod link;
+mod listening;
 mod station;
 mod topology;
 
@@ -43,6 +44,7 @@ pub(super) fn config(
     let record = record(root.section("record", "[record]"));
     let contact_log = contacts(root.section("contacts", "[contacts]"));
     let agenda = agenda::agenda(root.section("agenda", "[agenda]"));
+    let listening = listening::listening(root.section("listening", "[listening]"));
     let dialects = files.as_ref().map_or_else(Dialects::built_in, |(_, dialects)| dialects.clone());
     let (radios, rotator) = match read_folder {
         Some(_) => topology::equipment(&mut root, &dialects),
@@ -63,6 +65,7 @@ pub(super) fn config(
         control,
         session,
         agenda,
+        listening,
         record,
         contact_log,
         radios,

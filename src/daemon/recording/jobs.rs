@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::beam::{Aim, Mount, Start};
 use crate::link::{Link, LinkTone, Trim, Tuning};
-use crate::session::{Job, KeptTrim};
+use crate::session::{Job, KeptTrim, Listening};
 use crate::sky::{EarthOrientation, ElementSet, Pass, Station, Track};
 use crate::terms::{Generation, Plan as _, Time, Validity};
 
@@ -25,6 +25,9 @@ pub(in crate::daemon) struct Recipe {
     earth: Option<EarthOrientation>,
     /// Of the plan of the mount, where there is one; a trim leaves it.
     aim: Option<AimAs>,
+    /// What it is, where it is only listened to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    listening: Option<Listening>,
 }
 
 /// The plan of the mount: its number, the time for which it is, and where it was planned from.
@@ -84,6 +87,7 @@ impl Recipe {
             altitude_m: station.altitude_m(),
             earth: job.track.earth_orientation(job.span.from, job.span.until),
             aim: job.aim.as_deref().map(AimAs::of),
+            listening: job.listening.clone(),
         }
     }
 
@@ -103,7 +107,7 @@ impl Recipe {
         let JobAs { dials, warnings, note, kept, when_free, instead, .. } = as_it_was.clone();
         Ok(Job {
             satellite: self.satellite.clone(),
-            tuning: Arc::new(dials.tuning(&track, &self.link, self.span)),
+            tuning: Arc::new(dials.tuning(&track, self)),
             track,
             pass: self.pass,
             span: self.span,
@@ -114,6 +118,7 @@ impl Recipe {
             kept: kept.map(|(trim, on)| KeptTrim { trim, on }),
             when_free,
             instead,
+            listening: self.listening.clone(),
         })
     }
 }
@@ -148,8 +153,13 @@ impl DialsAs {
         Self { generation, trim: tuning.trim(), tone: tuning.tone() }
     }
 
-    fn tuning(self, track: &Track, link: &Link, span: Validity) -> Tuning {
+    fn tuning(self, track: &Track, recipe: &Recipe) -> Tuning {
         let Self { generation, trim, tone } = self;
+        let Recipe { link, span, listening, .. } = recipe;
+        let span = *span;
+        if let Some(listening) = listening {
+            return Tuning::to_listen(track.clone(), link.clone(), trim, listening.watch, generation);
+        }
         match tone {
             LinkTone::Access => Tuning::new(track.clone(), link.clone(), trim, span, generation),
             // Another tone makes a newer plan.

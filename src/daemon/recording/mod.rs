@@ -92,7 +92,8 @@ impl Recording {
 
     /// Whether one may begin for this pass, which is about to be handed to the session.
     pub(in crate::daemon) fn is_due_for(&self, job: &Job, now: Moment) -> bool {
-        self.enabled && self.on.is_none() && seconds_between(now.utc, job.prepare_at) <= LEAD_S
+        let may = self.enabled && self.on.is_none() && !job.only_listens();
+        may && seconds_between(now.utc, job.prepare_at) <= LEAD_S
     }
 
     /// Whether one may begin at all.
@@ -199,8 +200,12 @@ impl Drop for Recording {
     }
 }
 
-/// Whether a pass is at hand, or being worked.
+/// Whether a pass is at hand, or being worked. One that is only listened to is not: day and night of
+/// those would drive out what is looked for.
 fn is_near(session: &Session, now: Moment) -> bool {
+    if session.next().is_none() && session.job().is_some_and(Job::only_listens) {
+        return false;
+    }
     match session.phase() {
         Phase::Idle => false,
         Phase::Waiting => session.job().is_some_and(|job| seconds_between(now.utc, job.prepare_at) <= LEAD_S),

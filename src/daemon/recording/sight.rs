@@ -129,6 +129,7 @@ fn plain(status: &DeviceStatus, precise: bool) -> DeviceStatus {
             receive: view.receive.map(plain_dial),
             transmit: view.transmit.map(plain_dial),
             last_over: None,
+            heard: Vec::new(),
             ..view.clone()
         }),
         Detail::Rotator(view) if precise => Detail::Rotator(view.clone()),

@@ -16,6 +16,7 @@ use super::jobs::{DialsAs, JobAs, Recipe};
 #[serde(rename_all = "kebab-case")]
 pub(in crate::daemon) enum RadioAs {
     Engage(Option<DialsOf>),
+    Listen(Option<DialsOf>),
     Proceed,
     Follow(Option<DialsOf>),
     GiveBack(RadioMemory),
@@ -108,6 +109,7 @@ impl Words {
     fn radio(&mut self, order: &RadioOrder, session: &Session) -> RadioAs {
         match order {
             RadioOrder::Engage(plan) => RadioAs::Engage(self.dials(plan.generation(), session)),
+            RadioOrder::Listen(plan) => RadioAs::Listen(self.dials(plan.generation(), session)),
             RadioOrder::Proceed => RadioAs::Proceed,
             RadioOrder::Follow(plan) => RadioAs::Follow(self.dials(plan.generation(), session)),
             RadioOrder::GiveBack(memory) => RadioAs::GiveBack(memory.clone()),

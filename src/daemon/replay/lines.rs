@@ -157,7 +157,7 @@ impl PlayedLine {
         let order = next.ok_or("it took an order that is not in the record")??;
         let has_plan = matches!(
             order,
-            DeviceOrder::Radio(RadioOrder::Engage(_) | RadioOrder::Follow(_))
+            DeviceOrder::Radio(RadioOrder::Engage(_) | RadioOrder::Listen(_) | RadioOrder::Follow(_))
                 | DeviceOrder::Rotator(RotatorOrder::Follow(_))
         );
         if has_plan {

@@ -55,6 +55,7 @@ impl Plans {
         let order = RadioAs::deserialize(order).map_err(unreadable)?;
         Ok(Order::Radio(match order {
             RadioAs::Engage(plan) => RadioOrder::Engage(self.dials(plan)?.tuning),
+            RadioAs::Listen(plan) => RadioOrder::Listen(self.dials(plan)?.tuning),
             RadioAs::Proceed => RadioOrder::Proceed,
             RadioAs::Follow(plan) => RadioOrder::Follow(self.dials(plan)?.tuning),
             RadioAs::GiveBack(memory) => RadioOrder::GiveBack(memory),

@@ -15,7 +15,7 @@ pub(super) fn in_order(setup: &RadioSetup) -> Vec<Errand> {
     let asks = Direction::BOTH.map(|direction| Errand::Ask(setup.item(direction, "hz")));
     let able = |errand: &Errand| setup.dialect.can(&errand.verb(setup));
     let exchange = Errand::Prepare(EXCHANGE.to_owned());
-    let may_transmit = !setup.segments.is_empty();
+    let may_transmit = setup.may_transmit();
     if setup.uses != Use::Both || !may_transmit || !able(&exchange) || !asks.iter().all(able) {
         return Vec::new();
     }

@@ -2,7 +2,6 @@
 //! be on the port.
 
 use crate::device::status::RadioStage;
-use crate::terms::Direction;
 
 use super::errand::Errand;
 use super::lists::is_one_frame;
@@ -26,8 +25,7 @@ impl RadioPlayer {
 /// that has none for each, the one for whichever is selected. An answer of one byte, as to other
 /// questions of some languages, would fit whatever came.
 fn introductions(setup: &RadioSetup) -> Vec<String> {
-    let dials = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
-    let mut items: Vec<String> = dials.map(|direction| setup.item(direction, "hz")).collect();
+    let mut items: Vec<String> = setup.asked().map(|direction| setup.item(direction, "hz")).collect();
     items.push("hz".to_owned());
     items.dedup();
     items.retain(|item| is_one_frame(setup, item));

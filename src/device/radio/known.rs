@@ -124,8 +124,9 @@ impl Known {
     }
 
     /// What is to be remembered of it.
-    pub(super) fn memory(&self) -> RadioMemory {
+    pub(super) fn memory(&self, receive_only: bool) -> RadioMemory {
         let keep = |dial: KnownDial| DialMemory { hertz: dial.hertz, mode: dial.mode };
-        RadioMemory { receive: keep(self.receive), transmit: keep(self.transmit) }
+        let transmit = if receive_only { DialMemory::default() } else { keep(self.transmit) };
+        RadioMemory { receive: keep(self.receive), transmit, receive_only }
     }
 }

@@ -9,10 +9,13 @@ use super::errand::Errand;
 use super::known::Known;
 use super::{RadioSetup, Use, bands};
 
+/// What tells whether anything is heard.
+pub(super) const HEARD: [&str; 2] = ["signal", "squelch"];
+
 /// Everything that is to be remembered of the radio, as far as its dialect can ask for it.
 pub(super) fn questions(setup: &RadioSetup) -> VecDeque<Errand> {
-    let served = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
-    served
+    setup
+        .asked()
         .flat_map(|direction| ["hz", "mode"].map(|what| setup.item(direction, what)))
         .filter(|item| setup.dialect.can(&format!("ask.{item}")))
         .map(Errand::Ask)
@@ -29,7 +32,7 @@ pub(super) fn reacquaintance(setup: &RadioSetup) -> VecDeque<Errand> {
 /// The steps of the preparation, in order. A transmitter that may transmit nowhere is left alone,
 /// but for what brings the receiver its dial: split, or which band is which.
 pub(super) fn steps(setup: &RadioSetup) -> Vec<String> {
-    let may_transmit = !setup.segments.is_empty();
+    let may_transmit = setup.may_transmit();
     let own = |step: &String| {
         if setup.uses == Use::Transmit {
             return true;
@@ -102,7 +105,8 @@ pub(super) fn is_one_frame(setup: &RadioSetup, item: &str) -> bool {
 /// What is asked in turn to know that the radio is there and where its dials stand: questions of
 /// one frame only, because a longer one selects a band or a VFO first, under the operator's hand.
 pub(super) fn pollable(setup: &RadioSetup) -> Vec<String> {
-    let dials = Direction::BOTH.into_iter().filter(|direction| setup.uses.serves(*direction));
-    let items = dials.map(|direction| setup.item(direction, "hz")).chain(["transmitting".to_owned()]);
+    let dials = setup.asked().map(|direction| setup.item(direction, "hz"));
+    let heard = HEARD.into_iter().filter(|_| setup.receive_only);
+    let items = dials.chain(["transmitting"].into_iter().chain(heard).map(str::to_owned));
     items.filter(|item| is_one_frame(setup, item)).collect()
 }

@@ -5,6 +5,7 @@ mod bands;
 mod care;
 mod errand;
 mod follow;
+mod hearing;
 mod hold;
 mod introduction;
 mod known;
@@ -41,6 +42,7 @@ use super::symptoms::Fact;
 use super::values::Values;
 
 use errand::Errand;
+use hearing::Hearing;
 use known::Known;
 pub use law::{DialLaw, Verdict, Want};
 use refusals::Refusals;
@@ -125,6 +127,10 @@ pub struct RadioPlayer {
     exchanges: u32,
     /// What the operator was seen to do while the radio was left alone.
     usage: Usage,
+    /// What it hears, while it is only listened with.
+    hearing: Hearing,
+    /// It is only listened with: `setup.receive_only`, for a memo.
+    listens: bool,
     /// The VFOs changed places for good: the transmitter is left alone.
     hands_off: bool,
     /// The plan is a newer one that the operator asked for, and its modes and tone are not set yet.
@@ -178,6 +184,8 @@ impl RadioPlayer {
             visited_at: None,
             exchanges: 0,
             usage: Usage::default(),
+            hearing: Hearing::default(),
+            listens: false,
             hands_off: false,
             by_operator: false,
             reticence: Reticence::default(),
@@ -196,6 +204,20 @@ impl RadioPlayer {
         self.plan.as_ref()?.at(now.utc)
     }
 
+    fn only_listen(&mut self, listens: bool) {
+        self.listens = listens;
+        self.setup.receive_only = listens;
+    }
+
+    /// Begins with what the radio has.
+    fn engage(&mut self, plan: ChannelPlan, now: Moment) {
+        self.plan = Some(plan);
+        self.memory = None;
+        self.last_over = None;
+        self.notes.retain(|note| note.what == THE_TRANSMITTER && !self.listens);
+        self.enter(RadioStage::Reading, now);
+    }
+
     fn in_pass(&self, now: Moment) -> bool {
         self.plan.as_ref().is_some_and(|plan| plan.validity().from <= now.utc)
     }
@@ -206,7 +228,7 @@ remembers!(
     kept: [
         stage, queue, wished, current, known, stuck, memory, giving_back, tempo, open, greet, not_before, polled_at,
         next_poll, asked_at, attempts, silences, out_of_touch, corrections, told, told_at, may_be_refused,
-        roles, vfos, visited_at, exchanges, usage, hands_off, by_operator, reticence, refusals, key_said_at,
+        roles, vfos, visited_at, exchanges, usage, hearing, listens, hands_off, by_operator, reticence, refusals, key_said_at,
         answers_at_all, last_over, introduced, notes, journal,
     ],
     left_out: [setup, plan]
@@ -216,15 +238,18 @@ impl Player for RadioPlayer {
     fn order(&mut self, order: Order, now: Moment) {
         let Order::Radio(order) = order else { return };
         match order {
+            RadioOrder::Listen(plan) => {
+                self.only_listen(true);
+                self.hearing.begin();
+                self.engage(plan, now);
+            }
             RadioOrder::Engage(plan) => {
-                self.plan = Some(plan);
-                self.memory = None;
-                self.last_over = None;
+                self.only_listen(false);
                 self.notes.clear();
                 if self.setup.segments.is_empty() && self.setup.uses != Use::Receive {
                     self.note(THE_TRANSMITTER.to_owned(), lists::without_segments(&self.setup));
                 }
-                self.enter(RadioStage::Reading, now);
+                self.engage(plan, now);
             }
             RadioOrder::Proceed if self.stage == RadioStage::AwaitingSave => {
                 self.notes.retain(|note| note.what == THE_TRANSMITTER);
@@ -243,6 +268,7 @@ impl Player for RadioPlayer {
                 free.collect::<Vec<_>>().into_iter().for_each(|direction| self.known.forget_dial(direction));
             }
             RadioOrder::GiveBack(memory) => {
+                self.only_listen(memory.receive_only);
                 self.giving_back = memory;
                 self.enter(RadioStage::GivingBack, now);
             }
@@ -406,9 +432,13 @@ impl Player for RadioPlayer {
     fn remember(&mut self, memo: &Memo, plan: Option<Order>) -> Result<(), String> {
         self.plan = match (memo.get(HAS_PLAN), plan) {
             (Some(serde_json::Value::Bool(false)), _) => None,
-            (_, Some(Order::Radio(RadioOrder::Engage(plan) | RadioOrder::Follow(plan)))) => Some(plan),
+            (_, Some(Order::Radio(
+                RadioOrder::Engage(plan) | RadioOrder::Listen(plan) | RadioOrder::Follow(plan),
+            ))) => Some(plan),
             _ => return Err("the plan that it followed is not known".to_owned()),
         };
-        self.remember_fields(memo)
+        self.remember_fields(memo)?;
+        self.setup.receive_only = self.listens;
+        Ok(())
     }
 }

@@ -13,6 +13,8 @@ const DIAL_S: f64 = 1.25;
 /// How often it is asked whether it transmits, where nothing else depends on that: an over of two
 /// seconds has to be seen. Seconds of plan time.
 const KEY_S: f64 = 0.9;
+/// How often it is asked what it hears while it listens: five times a second at least. Seconds of plan time.
+const HEARD_S: f64 = 0.15;
 /// A question that did not fit between the tuning commands for so many times as long goes before
 /// them: a dial that was turned by hand has to be seen.
 const OVERDUE: f64 = 2.0;
@@ -82,7 +84,10 @@ impl RadioPlayer {
         let watched = following && self.setup.directions().any(|direction| self.heeds_key(direction));
         let mut items = lists::pollable(&self.setup);
         let is_watched = |item: &str| watched && item == "transmitting";
-        items.retain(|item| !is_watched(item));
+        items.retain(|item| !is_watched(item) && !self.hearing.comes_along(item));
+        if !following {
+            items.retain(|item| !lists::HEARD.contains(&item.as_str()));
+        }
         // A radio that answers none of them may be off: it goes on being asked.
         if items.iter().any(|item| !self.reticence.is_about(item)) {
             items.retain(|item| !self.reticence.is_about(item));
@@ -112,5 +117,9 @@ impl RadioPlayer {
 
 /// How often an item is asked for while the radio follows, seconds of plan time.
 fn interval_s(item: &str) -> f64 {
-    if item == "transmitting" { KEY_S } else { DIAL_S }
+    match item {
+        "transmitting" => KEY_S,
+        item if lists::HEARD.contains(&item) => HEARD_S,
+        _ => DIAL_S,
+    }
 }

@@ -97,6 +97,9 @@ impl RadioPlayer {
             // It is silent in most languages, and proves nothing.
             return;
         }
+        if let Errand::Tune(Direction::Receive, _) = errand {
+            self.usage.set_from(self.known.receive.hertz);
+        }
         self.known.accept(errand);
         // What was left to the operator and is done after all need not be looked at.
         self.notes.retain(|note| note.what != errand.subject());
@@ -147,7 +150,7 @@ impl RadioPlayer {
                 self.queue.push_back(Errand::Ask(item));
             }
         }
-        for direction in Direction::BOTH.into_iter().filter(|direction| self.setup.uses.serves(*direction)) {
+        for direction in self.setup.asked() {
             if let Some(hertz) = values.hertz(&self.setup.item(direction, "hz")) {
                 let mode = self.known.dial(direction).mode.unwrap_or(Mode::Fm);
                 let step = self.setup.law(mode).step;
@@ -235,8 +238,16 @@ impl RadioPlayer {
         if values.flag("transmitting").is_some() {
             self.key_said_at = Some(now.mono);
         }
-        if self.stage == RadioStage::Idle {
-            self.usage.note(&before, &self.known, self.setup.dialect.step(), now.mono);
+        let step = self.setup.dialect.step();
+        match self.stage {
+            RadioStage::Idle => self.usage.note(&before, &self.known, step, now.mono),
+            RadioStage::Following if self.setup.receive_only => {
+                let step = self.known.receive.mode.map_or(step, |mode| self.setup.law(mode).step);
+                self.usage.note_while_listening(&before, &self.known, step, now.mono);
+                let truth = |dial| self.setup.calibration.receive.truth(dial);
+                self.hearing.take(values, self.known.receive.hertz.map(truth), now);
+            }
+            _ => {}
         }
         match (before.on_air(), self.known.on_air()) {
             (true, false) => self.over_ended(now),

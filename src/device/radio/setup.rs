@@ -14,6 +14,10 @@ use super::scale::{ByMode, Calibration};
 /// (common practice; half the smallest usual channel step is 2.5 kHz, and this is well inside).
 const WORTHWHILE_FM: Hertz = Hertz(500);
 
+/// A meter does not care for less, and each command takes time in which the meter is not read: a filter for
+/// one sideband is some 2.4 kHz wide (common practice).
+const WORTHWHILE_TO_LISTEN: Hertz = Hertz(100);
+
 /// Which directions a radio serves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Use {
@@ -70,6 +74,8 @@ pub struct RadioSetup {
     pub hold_uplink: bool,
     /// Where the operator may transmit.
     pub segments: Segments,
+    /// At present it only listens, whatever it could do besides.
+    pub receive_only: bool,
 }
 
 impl RadioSetup {
@@ -77,17 +83,29 @@ impl RadioSetup {
     pub fn law(&self, mode: Mode) -> DialLaw {
         let step = self.step.of(mode).map_or(self.dialect.step(), |step| step.max(self.dialect.step()));
         let by_mode = if mode.is_narrow() { step } else { step.max(WORTHWHILE_FM) };
-        DialLaw::new(step, self.worthwhile.of(mode).unwrap_or(by_mode))
+        let worthwhile = self.worthwhile.of(mode).unwrap_or(by_mode);
+        let least = if self.receive_only { WORTHWHILE_TO_LISTEN } else { step };
+        DialLaw::new(step, worthwhile.max(least))
     }
 
     /// The directions that are really served: nothing is done to a transmitter that may transmit
     /// nowhere.
-    pub fn directions(&self) -> impl Iterator<Item = Direction> {
-        let may_transmit = !self.segments.is_empty();
-        let uses = self.uses;
-        Direction::BOTH.into_iter().filter(move |direction| {
-            uses.serves(*direction) && (*direction == Direction::Receive || may_transmit)
-        })
+    pub fn directions(&self) -> impl Iterator<Item = Direction> + use<> {
+        let may_transmit = self.may_transmit();
+        self.asked().filter(move |direction| *direction == Direction::Receive || may_transmit)
+    }
+
+    /// The directions whose dials are asked for; those of a transmitter that may transmit nowhere too.
+    pub(super) fn asked(&self) -> impl Iterator<Item = Direction> + use<> {
+        let (uses, receive_only) = (self.uses, self.receive_only);
+        let is_asked =
+            move |direction: &Direction| *direction == Direction::Receive || !receive_only;
+        Direction::BOTH.into_iter().filter(move |direction| uses.serves(*direction)).filter(is_asked)
+    }
+
+    /// Whether anything may be done to its transmitter.
+    pub(super) fn may_transmit(&self) -> bool {
+        !self.segments.is_empty() && !self.receive_only
     }
 
     /// Where the dial must stand for the true frequency to be the wanted one, steps apart.

@@ -40,7 +40,7 @@ impl RadioPlayer {
     fn advance(&mut self, now: Moment) {
         match self.stage {
             RadioStage::Reading => {
-                self.memory = Some(self.known.memory());
+                self.memory = Some(self.known.memory(self.setup.receive_only));
                 self.enter(RadioStage::AwaitingSave, now);
             }
             // Before AOS there is time to try again.

@@ -19,6 +19,8 @@ const SAYS_FOR: Duration = Duration::from_secs(15);
 pub(super) struct Usage {
     turned_at: Option<Duration>,
     transmitted_at: Option<Duration>,
+    /// Where the receiving dial stood before it was set last.
+    before_set: Option<Hertz>,
 }
 
 impl Usage {
@@ -30,6 +32,27 @@ impl Usage {
             dials.is_some_and(|(before, after)| (after - before).abs() > step)
         });
         if turned {
+            self.turned_at = Some(now);
+        }
+        if after.on_air() {
+            self.transmitted_at = Some(now);
+        }
+    }
+
+    /// The receiving dial is set to another place.
+    pub(super) fn set_from(&mut self, before: Option<Hertz>) {
+        self.before_set = before;
+    }
+
+    /// The same while the radio is only listened with: its dial is where it was set to, or, if it does not
+    /// take commands, where it was; anything else is a hand.
+    pub(super) fn note_while_listening(&mut self, before: &Known, after: &Known, step: Hertz, now: Duration) {
+        let dials = before.receive.hertz.zip(after.receive.hertz);
+        let is_moved = |(before, after): (Hertz, Hertz)| {
+            let differs = |other: Hertz| (after - other).abs() > step;
+            differs(before) && self.before_set.is_none_or(differs)
+        };
+        if dials.is_some_and(is_moved) {
             self.turned_at = Some(now);
         }
         if after.on_air() {

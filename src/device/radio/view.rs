@@ -14,10 +14,17 @@ impl RadioPlayer {
             transmit: self.dial_view(Direction::Transmit, now),
             transmitting: self.known.transmitting(now.mono),
             last_over: self.last_over,
-            in_use: self.usage.words(&self.known, now.mono).filter(|_| self.stage == RadioStage::Idle),
+            in_use: self.usage.words(&self.known, now.mono).filter(|_| self.is_left_to_hands()),
             memory: self.memory.clone(),
             notes: self.notes.clone(),
+            heard: self.hearing.shown(),
         }
+    }
+
+    /// Whether a hand at the radio is the operator's own business.
+    fn is_left_to_hands(&self) -> bool {
+        let listens = self.setup.receive_only && self.stage == RadioStage::Following;
+        listens || self.stage == RadioStage::Idle
     }
 
     fn dial_view(&self, direction: Direction, now: Moment) -> Option<DialView> {

@@ -138,6 +138,9 @@ impl Session {
 
     pub(super) fn order_beam(&self, job: &Job, out: &mut Vec<Output>) {
         let Some(mount) = self.setup.mount.as_ref().filter(|_| !self.halted) else { return };
+        if job.only_listens() && job.aim.is_none() {
+            return;
+        }
         match &job.aim {
             Some(aim) => {
                 out.push(Output::Rotator(RotatorOrder::Follow(beam_plan(aim, self.nudge, mount))));
@@ -198,6 +201,10 @@ impl Session {
 
     /// At the end of a session; a mount that was turned by hand is the operator's, and stays.
     pub(super) fn rest_beam_after(&mut self, around: &Circumstances, out: &mut Vec<Output>) {
+        if self.job.as_ref().is_some_and(|job| job.only_listens() && job.aim.is_none()) {
+            self.parking = false;
+            return;
+        }
         self.parking = self.setup.park_after && around.rotator.is_some();
         if view(around).is_some_and(|view| view.motion == Motion::ByHand) {
             self.parking = false;

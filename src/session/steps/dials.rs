@@ -63,6 +63,9 @@ impl Session {
         if job.tuning.link().uplink.is_none() {
             return Refusal::because(&format!("{name} has no uplink, so no tone is sent"));
         }
+        if job.only_listens() {
+            return Refusal::because(&format!("{name} is only listened to, so no tone is sent"));
+        }
         let wanted = job.tuning.hertz_of(tone);
         if tone == LinkTone::Arming && wanted.is_none() {
             return Refusal::because(&format!(

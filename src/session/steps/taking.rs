@@ -19,7 +19,7 @@ impl Session {
         if job.span.until < around.now.utc {
             return Refusal::because("that pass is over");
         }
-        if job.when_free && self.phase.has_devices() {
+        if job.when_free && self.phase.has_devices() && !self.only_listens() {
             return Refusal::because(
                 "a session holds the radio: stop it first, or start without --when-free",
             );
@@ -55,7 +55,7 @@ impl Session {
     fn is_free_for(&self, job: &Job, around: &Circumstances) -> Result<(), Refusal> {
         let Some(before) = self.job.as_ref().filter(|_| self.phase.has_devices()) else { return Ok(()) };
         let is_near = seconds_between(around.now.utc, before.span.from) <= NEAR_S;
-        if is_same_pass(before, job) || job.instead || !is_near {
+        if is_same_pass(before, job) || job.instead || !is_near || before.only_listens() {
             return Ok(());
         }
         Refusal::because(&format!(
@@ -89,10 +89,17 @@ impl Session {
     fn take_devices(&mut self, job: &Job, out: &mut Vec<Output>) {
         self.phase = Phase::Preparing;
         self.other_tone = None;
-        self.park_owed = false;
-        self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
-        self.leave_place();
-        self.order_beam(job, out);
+        self.park_owed &= job.only_listens() && job.aim.is_none();
+        if job.only_listens() {
+            let listen = |index: &usize| Output::Radio(*index, RadioOrder::Listen(job.tuning.clone()));
+            out.extend(self.setup.receivers.iter().map(listen));
+        } else {
+            self.order_radios(out, |_| RadioOrder::Engage(job.tuning.clone()));
+        }
+        if !job.only_listens() || job.aim.is_some() {
+            self.leave_place();
+            self.order_beam(job, out);
+        }
     }
 
     /// It is time to prepare: takes the devices, unless a radio is in use and this pass waits for it.
@@ -119,6 +126,20 @@ impl Session {
                 self.job = Some(late);
             }
         }
+    }
+
+    /// Whether what is on is only listened to.
+    pub(super) fn only_listens(&self) -> bool {
+        self.job.as_ref().is_some_and(Job::only_listens)
+    }
+
+    /// A hand at a radio that is only listened with has it at once, as it stands.
+    pub(super) fn leave_to_hands(&mut self, job: &Job, around: &Circumstances, out: &mut Vec<Output>) -> bool {
+        let Some(why) = in_use(around.radios).filter(|_| job.only_listens()) else { return false };
+        out.push(Output::Say(format!("{}: not listened to any longer: {why}", job.name())));
+        self.memories.fill(None);
+        self.begin_to_finish(around, out);
+        true
     }
 
     /// What a pass that nobody worked is ended with.
