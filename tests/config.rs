@@ -89,7 +89,16 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
 fn the_shipped_file_comments_every_key() {
     let shipped = all_switched_on();
     let plain = [
-        "station", "files", "transmit", "clock", "control", "session", "record", "contacts", "agenda", "listening",
+        "station",
+        "files",
+        "transmit",
+        "clock",
+        "control",
+        "session",
+        "record",
+        "contacts",
+        "agenda",
+        "listening",
         "rotator",
     ];
     let listed = ["[agenda.quiet]", "[agenda.command]", "[radio]"];

@@ -12,6 +12,8 @@ pub struct Candidate {
     pub satellite: String,
     /// The link.
     pub link: String,
+    /// It is only listened to.
+    pub listens: bool,
     /// 0 for the most important; equal for equally important ones.
     pub rank: usize,
     /// The pass.

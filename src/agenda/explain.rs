@@ -59,7 +59,8 @@ fn entry(
     why: String,
 ) -> Entry {
     let (satellite, link, window) = (candidate.satellite.clone(), candidate.link.clone(), candidate.window());
-    Entry { satellite, link, pass: candidate.pass, window, span, useful_s, prepare_at, why }
+    let (listens, pass) = (candidate.listens, candidate.pass);
+    Entry { satellite, link, listens, pass, window, span, useful_s, prepare_at, why }
 }
 
 /// A piece that is worked, and why; what cut it.

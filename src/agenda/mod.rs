@@ -62,6 +62,8 @@ pub struct Entry {
     pub satellite: String,
     /// The link.
     pub link: String,
+    /// It is only listened to.
+    pub listens: bool,
     /// The whole pass.
     pub pass: Pass,
     /// What of the pass is of use, from the first instant to the last.
@@ -85,7 +87,8 @@ impl Entry {
     /// A pass of which nothing can be worked.
     pub fn unfit(satellite: &str, link: &str, pass: Pass, whole: Validity, unfit: &Unfit) -> Self {
         let (satellite, link, why) = (satellite.to_owned(), link.to_owned(), unfit.to_string());
-        Self { satellite, link, pass, window: whole, span: whole, useful_s: 0.0, prepare_at: None, why }
+        let (listens, useful_s) = (false, 0.0);
+        Self { satellite, link, listens, pass, window: whole, span: whole, useful_s, prepare_at: None, why }
     }
 }
 

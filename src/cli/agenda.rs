@@ -7,6 +7,7 @@ use clap::Args;
 use serde::Serialize;
 
 use crate::agenda::Entry;
+use crate::config::Config;
 use crate::control::LookErrors;
 use crate::daemon::{Catalog, Planner};
 use crate::terms::{Segments, Time, rfc3339};
@@ -25,7 +26,7 @@ Examples:
   beamhand agenda --hours 72
   beamhand agenda --json               one JSON object per entry, a line each
 
-\"+\" is worked, \"-\" is left out. The list of [agenda] is gone through from the top: each \
+\"+\" is worked, \"~\" only listened to, \"-\" left out. The list of [agenda] is gone through from the top: each \
 satellite gets the most minutes that those before it leave, and equally important ones share so \
 that together they get the most. A pass is cut short only for one that is at least as important. \
 The mount's way from one pass to the next is counted in; less than two minutes are not worth it. \
@@ -52,6 +53,7 @@ struct Line<'a> {
     satellite: &'a str,
     link: &'a str,
     chosen: bool,
+    listens: bool,
     from: String,
     until: String,
     useful_s: f64,
@@ -76,7 +78,7 @@ impl Agenda {
         for complaint in complaints.iter().chain(&outlook.complaints) {
             remark(complaint);
         }
-        if outlook.agenda.entries.is_empty() && config.agenda.satellites.is_empty() && !self.json {
+        if outlook.agenda.entries.is_empty() && is_empty(&config) && !self.json {
             return say("The agenda is empty: `satellites` in [agenda] of the configuration is its list.");
         }
         let so = "`auto` begins nothing, and the errors shown are without its part";
@@ -116,8 +118,14 @@ impl Agenda {
                 say(format_args!("    {words}"))?;
             }
         }
-        say("  + is worked, - is left out; min: useful minutes; el: degrees at the highest")
+        say(
+            "  + is worked, ~ is listened to, - is left out; min: useful minutes;\n  el: degrees at the highest",
+        )
     }
+}
+
+fn is_empty(config: &Config) -> bool {
+    config.agenda.satellites.is_empty() && config.listening.satellites.is_empty()
 }
 
 /// An entry, with how far its pass may be off where it is highest, and for how much of it the transmitter
@@ -147,7 +155,11 @@ fn utc_day(entry: &Entry) -> Option<String> {
 
 fn row(entry: &Entry, width: usize) -> String {
     let name: String = format!("{} {}", entry.satellite, entry.link).chars().take(20).collect();
-    let sign = if entry.is_chosen() { '+' } else { '-' };
+    let sign = match (entry.is_chosen(), entry.listens) {
+        (true, true) => '~',
+        (true, false) => '+',
+        (false, _) => '-',
+    };
     let to_the_minute = |time: Time| time.format("%H:%M").to_string();
     let utc = format!(
         "{}{}-{}",
@@ -170,6 +182,7 @@ fn json(Row { entry, errors, allowed }: &Row<'_>) -> String {
         satellite: &entry.satellite,
         link: &entry.link,
         chosen: entry.is_chosen(),
+        listens: entry.listens,
         from: rfc3339(entry.span.from),
         until: rfc3339(entry.span.until),
         useful_s: rounded(entry.useful_s),

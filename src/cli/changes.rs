@@ -39,12 +39,17 @@ fn facts(status: &Status) -> Vec<Fact> {
     let tone = status.tone.iter().map(|tone| plain(tone.why.clone()));
     let note = status.note.iter().map(|note| plain(noted(note)));
     let auto = status.agenda.iter().map(|agenda| plain(format!("auto: {}", agenda.why)));
+    let antenna = status.antenna.iter().map(|antenna| plain(format!("antenna: {antenna}")));
+    let trouble = status.listening.iter().filter_map(|listening| listening.trouble.clone());
+    let trouble = trouble.map(|why| plain(format!("listening: {why}")));
     let radios = status.radios.iter().map(|radio| device(&radio.name, radio.state, &radio.why));
     let rotator = status.rotator.iter().map(|rotator| device(&rotator.name, rotator.state, &rotator.why));
     [session, clock, trim]
         .into_iter()
         .chain(note)
         .chain(auto)
+        .chain(antenna)
+        .chain(trouble)
         .chain(tone)
         .chain(radios)
         .chain(rotator)

@@ -3,6 +3,7 @@
 mod agenda;
 mod aim;
 mod answer_times;
+mod antenna;
 mod changes;
 mod channels;
 mod check;
@@ -84,6 +85,7 @@ enum Verb {
     Halt(remote::Halt),
     Resume(remote::Resume),
     Auto(remote::Auto),
+    Antenna(antenna::Antenna),
     Reload(remote::Reload),
     Trim(trim::Trim),
     Tone(tone::Tone),
@@ -124,6 +126,7 @@ pub fn main() -> ExitCode {
         Verb::Halt(verb) => verb.run(),
         Verb::Resume(verb) => verb.run(),
         Verb::Auto(verb) => verb.run(),
+        Verb::Antenna(verb) => verb.run(),
         Verb::Reload(verb) => verb.run(),
         Verb::Trim(verb) => verb.run(),
         Verb::Tone(verb) => verb.run(),

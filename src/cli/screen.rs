@@ -7,11 +7,13 @@ use crossterm::cursor::MoveTo;
 use crossterm::queue;
 use crossterm::terminal::{Clear, ClearType};
 
-use crate::control::{DialStatus, Exchange, LookErrors, PaceStatus, RadioStatus, RotatorStatus, Status};
+use crate::control::{
+    DialStatus, Exchange, ListeningStatus, LookErrors, PaceStatus, RadioStatus, RotatorStatus, Status,
+};
 use crate::terms::{AzEl, Direction, Hertz, Time, seconds_between};
 
 use super::off;
-use super::text::{both_clocks, compass, duration, height, local, noted, utc_clock, wrap};
+use super::text::{both_clocks, compass, duration, height, local, noted, plain, utc_clock, wrap};
 
 /// The largest difference between dial and plan that is shown as an error of tuning.
 const FARTHEST: Hertz = Hertz(100_000);
@@ -27,6 +29,8 @@ pub(super) fn page(status: &Status) -> String {
     lines.extend(status.note.as_deref().map(noted));
     lines.extend(status.clock.why.as_ref().map(|why| format!("clock not trusted: {why}")));
     lines.extend(status.agenda.iter().map(|agenda| format!("auto: {}", agenda.why)));
+    lines.extend(status.listening.iter().flat_map(heard));
+    lines.extend(status.antenna.iter().map(|antenna| format!("antenna: {}", plain(antenna))));
     let gaps = status.record.iter().filter_map(|record| record.trouble.as_ref());
     lines.extend(gaps.map(|why| format!("the record of this session has gaps: {why}")));
     lines.push(String::new());
@@ -45,6 +49,13 @@ pub(super) fn sentence(status: &Status) -> String {
     let rehearsal = if status.rehearsal { "REHEARSAL " } else { "" };
     wrap(&format!("{rehearsal}{} UTC {}: {}", utc_clock(status.time), status.state.name(), status.why))
         .join("\n")
+}
+
+/// How the listening gets on.
+fn heard(listening: &ListeningStatus) -> Vec<String> {
+    let count = format!("listening: {} readings so far", listening.readings);
+    let trouble = listening.trouble.as_ref().map(|why| format!("listening: {why}"));
+    std::iter::once(count).chain(trouble).collect()
 }
 
 fn title(status: &Status) -> String {

@@ -40,6 +40,8 @@ pub enum Method {
     Halt,
     /// Take the halt back.
     Resume,
+    /// Say what the antenna is called, or call it so from now on.
+    Antenna(AntennaParams),
     /// Read the files again.
     Reload,
     /// Send an [`Event`] now, and whenever something changes.
@@ -88,6 +90,14 @@ pub struct StartParams {
     /// A pass in progress is given up for it; absent for false.
     #[serde(default, skip_serializing_if = "is_false")]
     pub instead: bool,
+}
+
+/// What the antenna is called.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct AntennaParams {
+    /// From now on; null to be told.
+    pub label: Option<String>,
 }
 
 /// What to do with the trim: params with a `direction`, or with an `action`.
@@ -254,7 +264,7 @@ pub struct Event {
 
 impl Method {
     /// Every method's name, as the wire has it.
-    pub const NAMES: [&'static str; 14] = [
+    pub const NAMES: [&'static str; 15] = [
         "status",
         "passes",
         "start",
@@ -267,6 +277,7 @@ impl Method {
         "park",
         "halt",
         "resume",
+        "antenna",
         "reload",
         "subscribe",
     ];
@@ -298,6 +309,7 @@ impl Method {
             "park" => plain(Method::Park, params),
             "halt" => plain(Method::Halt, params),
             "resume" => plain(Method::Resume, params),
+            "antenna" => typed(params).map(Method::Antenna),
             "reload" => plain(Method::Reload, params),
             "subscribe" => plain(Method::Subscribe, params),
             _ => Err(RpcError::new(

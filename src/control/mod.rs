@@ -11,12 +11,13 @@ mod wire;
 pub use client::{Client, ClientError, Events};
 pub use lines::{LineBuffer, LineError, MAX_LINE, to_line};
 pub use method::{
-    Ack, AutoParams, Event, Method, NudgeAct, NudgeParams, NudgeShift, PassPage, PassesParams, PointAt,
-    PointParams, PointPlace, PointTarget, StartParams, ToneChoice, ToneParams, TrimAct, TrimAction,
+    Ack, AntennaParams, AutoParams, Event, Method, NudgeAct, NudgeParams, NudgeShift, PassPage, PassesParams,
+    PointAt, PointParams, PointPlace, PointTarget, StartParams, ToneChoice, ToneParams, TrimAct, TrimAction,
     TrimParams, TrimShift,
 };
 pub use rpc::{Id, Notification, Request, Response, RpcError, asks_to_halt, code};
 pub use status::{
-    AgendaEntry, AgendaStatus, ClockStatus, DeviceState, DialStatus, Exchange, LookErrors, LookStatus,
-    PaceStatus, PassStatus, RadioStatus, RecordStatus, RotatorStatus, State, Status, ToneStatus, Trims, fact,
+    AgendaEntry, AgendaStatus, ClockStatus, DeviceState, DialStatus, Exchange, ListeningStatus, LookErrors,
+    LookStatus, PaceStatus, PassStatus, RadioStatus, RecordStatus, RotatorStatus, State, Status, ToneStatus,
+    Trims, fact,
 };

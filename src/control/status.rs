@@ -52,6 +52,33 @@ pub struct Status {
     /// What is kept of the session; absent while nothing is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub record: Option<RecordStatus>,
+    /// What the antenna is called; absent where nobody gave it a name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub antenna: Option<String>,
+    /// What is only listened to; absent while nothing is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub listening: Option<ListeningStatus>,
+}
+
+/// How the session's link is listened to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ListeningStatus {
+    /// When it begins.
+    #[serde(with = "time")]
+    pub from: Time,
+    /// When it ends.
+    #[serde(with = "time")]
+    pub until: Time,
+    /// When the satellite rises; null for a time without it, for the noise.
+    #[serde(with = "maybe_time")]
+    pub rises: Option<Time>,
+    /// When it sets.
+    #[serde(with = "maybe_time")]
+    pub sets: Option<Time>,
+    /// How many readings of meter or squelch there are so far.
+    pub readings: u64,
+    /// Why something of it is not stored; null where all is.
+    pub trouble: Option<String>,
 }
 
 /// The flight record of the session.
@@ -100,6 +127,8 @@ impl Status {
             nudge: None,
             agenda: None,
             record: None,
+            antenna: None,
+            listening: None,
         }
     }
 }

@@ -19,11 +19,11 @@ use super::report::errors_at;
 
 /// What the radios take between two passes, seconds: to get back what they had, and to be read and
 /// prepared again on a slow line.
-const CHANGE_S: f64 = 15.0;
+pub(super) const CHANGE_S: f64 = 15.0;
 /// A pass in progress is looked for so far back, hours.
-const LOOK_BACK_H: f64 = 1.0;
+pub(super) const LOOK_BACK_H: f64 = 1.0;
 /// So far beyond the end of the search a pass is followed to its own end, hours.
-const LOOK_ON_H: f64 = 1.0;
+pub(super) const LOOK_ON_H: f64 = 1.0;
 /// How far apart the points of a mount's path are, seconds.
 const PATH_STEP_S: f64 = 10.0;
 
@@ -48,6 +48,17 @@ struct Found {
 impl Planner {
     /// What comes in the next hours, beginning at `from`, or after what is in progress.
     pub fn outlook(&self, from: Time, hours: f64, busy: Option<Busy>) -> Outlook {
+        self.outlook_with(from, hours, busy, from)
+    }
+
+    /// The same, with nothing listened to for its noise alone before `noise_after`.
+    pub(super) fn outlook_with(
+        &self,
+        from: Time,
+        hours: f64,
+        busy: Option<Busy>,
+        noise_after: Time,
+    ) -> Outlook {
         let until = later(from, hours.max(0.0) * 3600.0);
         let turnaround = self.turnaround();
         let within = Validity { from: later(from, -LOOK_BACK_H * 3600.0), until: later(until, 86_400.0) };
@@ -70,9 +81,16 @@ impl Planner {
                 Err(why) => complaints.push(why),
             }
         }
+        let heard = self.listened_to(Validity { from, until }, &no_pass);
+        all.candidates.extend(heard.candidates.iter().cloned());
+        complaints.extend(heard.complaints.iter().cloned());
         let (candidates, quiet) = (all.candidates.as_slice(), quiet.as_slice());
+        let free_from = busy.as_ref().map_or(from, |busy| busy.until.max(from)).max(noise_after);
         let question = Question { from, candidates, busy, turnaround, lead_s: self.prepare_before_s, quiet };
-        Outlook { agenda: Agenda::of(&question, all.unfit), complaints }
+        let mut agenda = Agenda::of(&question, all.unfit);
+        self.prepare_late(&mut agenda);
+        heard.add_noise(&mut agenda, Validity { from: free_from, until });
+        Outlook { agenda, complaints }
     }
 
     /// How far an entry's pass may be off where it is highest, or as near to that as it is worked, by a clock
@@ -88,6 +106,9 @@ impl Planner {
     /// # Errors
     /// In words for the operator.
     pub fn job_for(&self, entry: &Entry, plan: Generation) -> Result<Job, String> {
+        if entry.listens {
+            return self.job_to_listen(entry, plan);
+        }
         let (satellite, link) = self.found(&entry.satellite, Some(&entry.link))?;
         let track = self.track(satellite)?;
         let aim = self.aim(&track, entry.window, plan);
@@ -125,7 +146,7 @@ impl Planner {
         Ok(found)
     }
 
-    fn candidate(
+    pub(super) fn candidate(
         &self,
         satellite: &Satellite,
         link: &Link,
@@ -135,13 +156,13 @@ impl Planner {
         track: &Track,
     ) -> Candidate {
         let (satellite, link) = (satellite.name.clone(), link.name.clone());
-        let candidate = Candidate { satellite, link, rank, pass, useful, path: None };
+        let candidate = Candidate { satellite, link, listens: false, rank, pass, useful, path: None };
         let window = candidate.window();
         let path = self.aim(track, window, 0).and_then(|aim| path(&aim, window));
         Candidate { path, ..candidate }
     }
 
-    fn aim(&self, track: &Track, window: Validity, plan: Generation) -> Option<Aim> {
+    pub(super) fn aim(&self, track: &Track, window: Validity, plan: Generation) -> Option<Aim> {
         Aim::new(track.clone(), self.mount.clone()?, window, plan)
     }
 

@@ -7,6 +7,7 @@ use crate::session::{Job, Phase};
 use crate::terms::{AzEl, Plan as _, Time, later, seconds_between};
 
 use super::Outlook;
+use super::listening::NOISE_EVERY_S;
 
 /// How far ahead the agenda looks, hours.
 pub(super) const HORIZON_H: f64 = 24.0;
@@ -36,6 +37,8 @@ pub(super) struct Auto {
     stopped: Option<(Time, String)>,
     retry_at: Option<Time>,
     refusal: Option<String>,
+    /// Nothing is listened to for its noise alone before this.
+    noise_after: Option<Time>,
 }
 
 /// The station, as far as it matters here.
@@ -47,6 +50,8 @@ pub(super) struct Station {
     pub(super) job: Option<String>,
     /// Whether a pass can be begun.
     pub(super) is_free: bool,
+    /// What has it is only listened to, and makes room for anything else.
+    pub(super) only_listens: bool,
     pub(super) is_halted: bool,
     pub(super) is_clock_trusted: bool,
 }
@@ -76,7 +81,8 @@ impl Auto {
     pub(super) fn switch(&mut self, on: bool) {
         let busy_since = self.busy_since;
         // Who switches it on wants what comes now, whatever was stopped before.
-        *self = Self { on, busy_since, is_stale: on, ..Self::default() };
+        let noise_after = self.noise_after;
+        *self = Self { on, busy_since, is_stale: on, noise_after, ..Self::default() };
     }
 
     /// Something has changed that the agenda depends on.
@@ -96,7 +102,8 @@ impl Auto {
             let what = format!("{what} was stopped by the operator");
             return Some(Busy { what, until: *until, end: NOWHERE });
         }
-        let job = job?;
+        // What is only listened to stands in nothing's way.
+        let job = job.filter(|job| !job.only_listens())?;
         let is_over = station.phase == Phase::Finishing;
         let until = if is_over { station.now.min(job.span.until) } else { job.span.until };
         let what = match station.phase {
@@ -137,7 +144,8 @@ impl Auto {
         let is_stopped = self.stopped.as_ref().is_some_and(|(until, _)| *until > station.now);
         let waits = self.retry_at.is_some_and(|at| station.now < at);
         let keeps = station.is_halted || !station.is_clock_trusted || is_stopped || waits || self.is_stale;
-        let entry = self.next(station.now).filter(|_| station.is_free && !keeps)?;
+        let may = |entry: &&Entry| station.is_free || (station.only_listens && !entry.listens);
+        let entry = self.next(station.now).filter(|entry| !keeps && may(entry))?;
         let prepare_at = entry.prepare_at?;
         (later(station.now, AHEAD_S) >= prepare_at).then(|| entry.clone())
     }
@@ -167,6 +175,16 @@ impl Auto {
         (self.retry_at, self.refusal) = (None, None);
     }
 
+    /// When a time may be listened to for its noise alone.
+    pub(super) fn noise_after(&self, now: Time) -> Time {
+        self.noise_after.filter(|after| seconds_between(now, *after) <= NOISE_EVERY_S).unwrap_or(now)
+    }
+
+    /// Such a time has begun.
+    pub(super) fn noise_begun(&mut self, now: Time) {
+        self.noise_after = Some(later(now, NOISE_EVERY_S));
+    }
+
     /// A pass could not be begun.
     pub(super) fn refused(&mut self, now: Time, why: String) {
         self.busy_since = None;
@@ -176,7 +194,8 @@ impl Auto {
 
     /// For listeners; `None` while it is off.
     pub(super) fn status(&self, station: &Station) -> Option<AgendaStatus> {
-        let next = self.next(station.now);
+        let next =
+            self.next(station.now).filter(|entry| !station.only_listens || entry.span.from > station.now);
         let entry = |entry: &Entry| AgendaEntry {
             satellite: entry.satellite.clone(),
             link: entry.link.clone(),
@@ -196,7 +215,7 @@ impl Auto {
         if !station.is_clock_trusted {
             parts.push("the clock can't be trusted: nothing begins".to_owned());
         }
-        if let Some(job) = station.job.as_ref().filter(|_| !station.is_free) {
+        if let Some(job) = station.job.as_ref().filter(|_| !station.is_free && !station.only_listens) {
             parts.push(format!("{job} has the station"));
         }
         if let Some((until, what)) = self.stopped.as_ref().filter(|(until, _)| *until > station.now) {
@@ -207,7 +226,8 @@ impl Auto {
         parts.push(match (next, &self.outlook) {
             (Some(entry), _) => {
                 let from = entry.span.from.format("%H:%M:%S");
-                format!("next {} {} at {from} UTC", entry.satellite, entry.link)
+                let how = if entry.listens { "listening to " } else { "" };
+                format!("next {how}{} {} at {from} UTC", entry.satellite, entry.link)
             }
             (None, Some(_)) => format!("nothing to work within {HORIZON_H} hours"),
             (None, None) => "the agenda is being made".to_owned(),
@@ -231,6 +251,7 @@ mod tests {
             phase: Phase::Idle,
             job: None,
             is_free: true,
+            only_listens: false,
             is_halted: false,
             is_clock_trusted: true,
         }

@@ -3,6 +3,7 @@
 
 mod beam;
 mod halting;
+mod listening;
 mod recording;
 mod reloading;
 mod requests;
@@ -26,6 +27,7 @@ use crate::terms::{AzEl, Hertz, later};
 use super::alarms::Alarms;
 use super::auto::Auto;
 use super::keepsake::{Keepsake, KeepsakeWriter, Keepsakes};
+use super::listening::Hearing;
 use super::log_limit::LogLimit;
 use super::programs::Programs;
 use super::recording::{Recording, Tape, Watched};
@@ -124,6 +126,10 @@ enum News {
     /// The mount's shift is kept, or not.
     NudgeStored(Result<AzEl, String>, Reply),
     Saved(u64, std::io::Result<()>),
+    /// A piece of what was heard is stored, or not.
+    Heard(std::io::Result<()>),
+    /// The antenna's label is kept, or not; in words.
+    AntennaStored(Result<String, String>, Reply),
     Outlook(crate::terms::Time, Box<Planner>, Outlook),
     /// A pass of the agenda is planned.
     Due(u64, Box<Result<Job, String>>),
@@ -156,6 +162,7 @@ pub struct Engine {
     auto: Auto,
     alarms: Alarms,
     programs: Programs,
+    hearing: Hearing,
 }
 
 /// The devices' last words and the clock's.
@@ -199,6 +206,10 @@ impl Engine {
         })?;
         // Where nothing is read again, nothing is real: the agenda is not worked.
         let is_real = parts.planner.files.is_some();
+        let heard = tell.clone();
+        let hearing = listening::hearing(&parts, is_real, move |news| {
+            let _ = heard.send(news);
+        })?;
         let auto = Auto::resumed(is_real && keepsake.is_auto());
         let commands = parts.planner.files.as_ref().map(|files| files.config().agenda.commands.clone());
         let alarms = Alarms::new(commands.unwrap_or_default());
@@ -226,6 +237,7 @@ impl Engine {
                 auto,
                 alarms,
                 programs: Programs::default(),
+                hearing,
             },
             handle,
         ))
@@ -283,6 +295,7 @@ impl Engine {
         self.begin_record_if_due(&seen);
         let outputs = self.parts.session.tick(&seen.around());
         self.carry_out(outputs, "the session");
+        self.hear(&seen);
         self.take_up(&seen);
         self.run_auto(&seen);
         self.store_undertaking();
@@ -311,7 +324,9 @@ impl Engine {
         let caution = self.caution.clone();
         let rotator = status.rotator.map(|rotator| RotatorStatus { caution, ..rotator });
         let record = parts.session.tape().map(Tape::status);
-        Status { agenda, rotator, record, ..status }
+        let antenna = Some(self.hearing.antenna.label().to_owned()).filter(|label| !label.is_empty());
+        let listening = self.listening_status();
+        Status { agenda, rotator, record, antenna, listening, ..status }
     }
 
     /// Does slow work away from the loop, which goes on meanwhile.
@@ -381,6 +396,8 @@ impl Engine {
             News::Reloaded(read, reply) => self.reloaded(read, reply),
             News::TrimStored(done, reply) => self.stored(done, reply),
             News::NudgeStored(done, reply) => self.nudge_stored(done, reply),
+            News::Heard(done) => self.heard(done),
+            News::AntennaStored(done, reply) => self.stored(done, reply),
         }
     }
 
@@ -391,6 +408,7 @@ impl Engine {
             tracing::info!("ending: motors stop, radios get back what they had");
         }
         self.taking_up = None;
+        self.hearing.end_spell();
         let outputs = self.parts.session.shut_down();
         self.carry_out(outputs, "the session");
         self.store_undertaking();

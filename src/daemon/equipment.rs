@@ -44,7 +44,11 @@ pub fn mount(rotator: &Rotator) -> Mount {
 pub fn session_setup(config: &Config, mount: Option<Mount>) -> SessionSetup {
     SessionSetup {
         radios: config.radios.len(),
-        receivers: (0..).zip(&config.radios).filter(|(_, radio)| receives(radio)).map(|(index, _)| index).collect(),
+        receivers: (0..)
+            .zip(&config.radios)
+            .filter(|(_, radio)| receives(radio))
+            .map(|(index, _)| index)
+            .collect(),
         mount,
         slew: config.rotator.as_ref().map(|rotator| rotator.slew),
         park_after: config.session.park_after,

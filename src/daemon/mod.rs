@@ -12,6 +12,7 @@ mod freshness;
 mod group;
 mod keepsake;
 mod kept_nudge;
+mod listening;
 mod log_limit;
 mod manager;
 mod planner;

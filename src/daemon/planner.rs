@@ -9,7 +9,7 @@ use crate::control::{PassPage, PassesParams, RpcError, StartParams, code};
 use crate::link::{Link, Satellite, third_harmonic};
 use crate::session::{Job, Wanted};
 use crate::sky::{EarthOrientation, ElementSet, Horizon, Station, Track, next_pass, passes_until_lost};
-use crate::terms::{AzEl, Generation, Mode, Time, Validity, later};
+use crate::terms::{AzEl, Direction, Generation, Mode, Time, Validity, later};
 
 use super::equipment::mount;
 use super::report::pass_status;
@@ -38,6 +38,8 @@ pub struct Planner {
     pub prepare_before_s: f64,
     /// What is worked unattended.
     pub agenda: config::Agenda,
+    /// What is listened to unattended.
+    pub listening: config::Listening,
     /// How fast the mount turns, degrees per second, where there is one.
     pub slew: Option<AzEl>,
     /// What stands around the station, where the file says so.
@@ -46,6 +48,14 @@ pub struct Planner {
     pub earth: Option<Arc<EarthOrientation>>,
     /// Files that are read again when they have changed; `None` where the catalog is all there is.
     pub files: Option<Arc<Files>>,
+}
+
+/// What is listened to; nothing where no radio receives.
+fn heard(config: &Config) -> config::Listening {
+    let receives = config.radios.iter().any(|radio| radio.uses.serves(Direction::Receive));
+    let mut listening = config.listening.clone();
+    listening.satellites.retain(|_| receives);
+    listening
 }
 
 impl Planner {
@@ -59,6 +69,7 @@ impl Planner {
             transmits: config.transmits(),
             prepare_before_s: config.session.prepare_before_s,
             agenda: config.agenda.clone(),
+            listening: heard(config),
             slew: config.rotator.as_ref().map(|rotator| rotator.slew),
             horizon: config.station.horizon.clone(),
             earth: config.files.earth_orientation.as_deref().and_then(|file| {
@@ -164,6 +175,15 @@ impl Planner {
     /// # Errors
     /// In words for the operator.
     pub fn track(&self, satellite: &Satellite) -> Result<Track, String> {
+        let track = self.plain_track(satellite)?;
+        Ok(match &self.horizon {
+            Some(horizon) => track.with_horizon(Arc::clone(horizon)),
+            None => track,
+        })
+    }
+
+    /// The same above the plain horizon, whatever stands around the station: what is heard shows that.
+    pub(super) fn plain_track(&self, satellite: &Satellite) -> Result<Track, String> {
         let elements = self.catalog.elements(satellite).map_err(|error| error.to_string())?;
         // The operator knows the satellite by the name in the satellites file.
         let elements = ElementSet { name: satellite.name.clone(), ..elements.clone() };
@@ -172,9 +192,6 @@ impl Planner {
             .with_misses(self.catalog.misses(satellite));
         if let Some(earth) = &self.earth {
             track = track.with_earth_orientation(Arc::clone(earth));
-        }
-        if let Some(horizon) = &self.horizon {
-            track = track.with_horizon(Arc::clone(horizon));
         }
         Ok(track)
     }

@@ -45,6 +45,8 @@ pub(super) fn status(
         nudge: Some(session.nudge()).filter(|by| *by != AzEl::ZERO),
         agenda: None,
         record: None,
+        antenna: None,
+        listening: None,
     }
 }
 

@@ -25,9 +25,8 @@ pub use player::{Player, Urgency, Wish};
 pub use radio::{ByMode, Calibration, Correction, DialLaw, RadioPlayer, RadioSetup, Use, Verdict, Want};
 pub use rotator::{Approach, ByHand, RotatorPlayer, RotatorSetup};
 pub use status::{
-    Heard,
-    Contact, Detail, DeviceStatus, DialView, Drift, Motion, Note, Pace, RadioStage, RadioView, RotatorView,
-    Said,
+    Contact, Detail, DeviceStatus, DialView, Drift, Heard, Motion, Note, Pace, RadioStage, RadioView,
+    RotatorView, Said,
 };
 pub use symptoms::Fact;
 pub use values::{Value, Values};

@@ -28,7 +28,9 @@ impl Watch {
         let (rising, setting) = (self.rising_km_s, self.setting_km_s);
         match self.up {
             Some(up) if up.contains(time) => None,
-            Some(up) if time < up.from => Some(there_and_back(self.span.from, up.from, time, rising, setting)),
+            Some(up) if time < up.from => {
+                Some(there_and_back(self.span.from, up.from, time, rising, setting))
+            }
             Some(up) => Some(there_and_back(up.until, self.span.until, time, setting, rising)),
             None => Some(there_and_back(self.span.from, self.span.until, time, rising, setting)),
         }

@@ -1,6 +1,7 @@
 //! What must survive: bytes in a file, replaced whole or not at all, or lines that are only ever added.
 //! Nothing here knows what the bytes mean.
 
+mod growing;
 mod journal;
 
 use std::fs::{DirBuilder, File, Permissions};
@@ -8,6 +9,7 @@ use std::io::{self, ErrorKind, Write};
 use std::os::unix::fs::{DirBuilderExt as _, OpenOptionsExt as _, PermissionsExt as _};
 use std::path::Path;
 
+pub use growing::add;
 pub use journal::{Journal, read_journal};
 
 /// Replaces the file's bytes so that, whatever happens (a full disk, a pulled plug), it afterwards

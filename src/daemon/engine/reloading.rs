@@ -51,6 +51,7 @@ impl Engine {
     fn take_over(&mut self, reloaded: Reloaded) -> Result<Value, RpcError> {
         let Reloaded { planner, callsign, later, complaints } = reloaded;
         self.alarms.replace(planner.agenda.commands.clone());
+        self.hearing.antenna.configure(&planner.listening.antenna);
         self.parts.planner = planner;
         self.parts.callsign = callsign;
         self.auto.renew();
@@ -84,6 +85,7 @@ fn taken(old: &Config, new: &Config) -> Config {
     let mut taken = old.clone();
     taken.station = new.station.clone();
     taken.agenda = new.agenda.clone();
+    taken.listening = new.listening.clone();
     taken.sources = new.sources.clone();
     taken.session.prepare_before_s = new.session.prepare_before_s;
     taken.files = new.files.clone();

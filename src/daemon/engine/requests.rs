@@ -38,6 +38,7 @@ impl Engine {
                 self.keep_or_forget(act.action, reply);
             }
             Method::Nudge(params) => self.nudge(params, reply),
+            Method::Antenna(params) => self.antenna(params, reply),
             other => {
                 let _ = reply.send(self.answer(other));
             }
@@ -73,9 +74,12 @@ impl Engine {
             })),
             Method::Auto => self.switch_auto(true),
             Method::SwitchAuto(wanted) => self.switch_auto(wanted.on),
-            Method::Start(_) | Method::Passes(_) | Method::Halt | Method::Reload | Method::Nudge(_) => {
-                Err(RpcError::new(code::INTERNAL, "this is answered elsewhere"))
-            }
+            Method::Start(_)
+            | Method::Passes(_)
+            | Method::Halt
+            | Method::Reload
+            | Method::Antenna(_)
+            | Method::Nudge(_) => Err(RpcError::new(code::INTERNAL, "this is answered elsewhere")),
         }
     }
 

@@ -46,6 +46,7 @@ impl Engine {
     fn look_out(&self, seen: &Seen) {
         let (planner, tell, now) = (self.parts.planner.clone(), self.tell.clone(), seen.now.utc);
         let session = &self.parts.session;
+        let noise_after = self.auto.noise_after(now);
         let busy = self.auto.busy(&self.station(seen), session.next().or(session.job()));
         self.aside("the agenda", move || {
             // A file that is just being written must not cost a pass: what was known before will do.
@@ -53,7 +54,7 @@ impl Engine {
                 Ok(refreshed) => (refreshed, None),
                 Err(why) => (planner, Some(why)),
             };
-            let mut outlook = planner.outlook(now, HORIZON_H, busy);
+            let mut outlook = planner.outlook_with(now, HORIZON_H, busy, noise_after);
             outlook.complaints.extend(complaint);
             let _ = tell.send(News::Outlook(now, Box::new(planner), outlook));
         });
@@ -75,8 +76,15 @@ impl Engine {
     pub(super) fn due(&mut self, generation: u64, job: Result<Job, String>) {
         let seen = self.seen();
         let station = self.station(&seen);
-        if !self.auto.is_on() || generation != self.generation || !station.is_free || station.is_halted {
+        let gives_way = station.only_listens && job.as_ref().is_ok_and(|job| !job.only_listens());
+        let is_taken = !station.is_free && !gives_way;
+        if !self.auto.is_on() || generation != self.generation || is_taken || station.is_halted {
             return self.auto.begun();
+        }
+        let is_noise =
+            |job: &Job| job.listening.as_ref().is_some_and(|listening| listening.watch.up.is_none());
+        if job.as_ref().is_ok_and(is_noise) {
+            self.auto.noise_begun(seen.now.utc);
         }
         let begun = job.and_then(|job| {
             let start = Command::Start(Box::new(job));
@@ -109,7 +117,7 @@ impl Engine {
             Phase::Finishing => session.next(),
             _ => session.job(),
         };
-        if let Some(job) = job {
+        if let Some(job) = job.filter(|job| !job.only_listens()) {
             return Some(Upcoming {
                 satellite: job.satellite.clone(),
                 link: job.tuning.link().name.clone(),
@@ -118,7 +126,7 @@ impl Engine {
                 is_followed: session.phase() == Phase::Following,
             });
         }
-        let entry = self.auto.upcoming(seen.now.utc)?;
+        let entry = self.auto.upcoming(seen.now.utc).filter(|entry| !entry.listens)?;
         Some(Upcoming {
             satellite: entry.satellite.clone(),
             link: entry.link.clone(),
@@ -130,14 +138,27 @@ impl Engine {
 
     /// `auto`, and not any more.
     pub(super) fn switch_auto(&mut self, on: bool) -> Result<Value, RpcError> {
-        if on && self.parts.planner.agenda.satellites.is_empty() {
-            let why = "the agenda is empty: `satellites` in [agenda] of the configuration is its list";
+        let planner = &self.parts.planner;
+        let works = !planner.agenda.satellites.is_empty();
+        let moves = works || planner.listening.beam;
+        if on && !works && planner.listening.satellites.is_empty() {
+            let why = "there is nothing to do: `satellites` in [agenda] of the configuration is the list of what \
+                       is worked, and in [listening] of what is listened to";
             return Err(RpcError::new(code::FAILED, why));
         }
         self.auto.switch(on);
         self.writer.auto(on);
+        if !on && self.parts.session.job().is_some_and(Job::only_listens) {
+            // Nobody wants to hear it any more.
+            let _ = self.command(Command::Stop);
+        }
         let session = &self.parts.session;
         let why = match (on, session.phase()) {
+            (true, _) if !moves => {
+                "auto is on: the receiver is tuned without anybody asking, also after a restart, \
+                                   until `beamhand auto off`"
+                    .to_owned()
+            }
             (true, _) => {
                 "auto is on: passes are worked and the beam moves without anybody asking, also after a \
                           restart, until `beamhand auto off`"
@@ -171,6 +192,7 @@ impl Engine {
             now: seen.now.utc,
             phase,
             job: session.next().or(session.job()).map(Job::name),
+            only_listens: session.job().is_some_and(Job::only_listens) && session.next().is_none(),
             is_free: phase == Phase::Idle || (phase == Phase::Finishing && session.next().is_none()),
             is_halted: session.is_halted(),
             is_clock_trusted: seen.trust.is_trusted(),

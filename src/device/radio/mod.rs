@@ -432,9 +432,12 @@ impl Player for RadioPlayer {
     fn remember(&mut self, memo: &Memo, plan: Option<Order>) -> Result<(), String> {
         self.plan = match (memo.get(HAS_PLAN), plan) {
             (Some(serde_json::Value::Bool(false)), _) => None,
-            (_, Some(Order::Radio(
-                RadioOrder::Engage(plan) | RadioOrder::Listen(plan) | RadioOrder::Follow(plan),
-            ))) => Some(plan),
+            (
+                _,
+                Some(Order::Radio(
+                    RadioOrder::Engage(plan) | RadioOrder::Listen(plan) | RadioOrder::Follow(plan),
+                )),
+            ) => Some(plan),
             _ => return Err("the plan that it followed is not known".to_owned()),
         };
         self.remember_fields(memo)?;

@@ -98,8 +98,7 @@ impl RadioSetup {
     /// The directions whose dials are asked for; those of a transmitter that may transmit nowhere too.
     pub(super) fn asked(&self) -> impl Iterator<Item = Direction> + use<> {
         let (uses, receive_only) = (self.uses, self.receive_only);
-        let is_asked =
-            move |direction: &Direction| *direction == Direction::Receive || !receive_only;
+        let is_asked = move |direction: &Direction| *direction == Direction::Receive || !receive_only;
         Direction::BOTH.into_iter().filter(move |direction| uses.serves(*direction)).filter(is_asked)
     }
 

@@ -130,7 +130,8 @@ impl Session {
         if self.halted {
             return Refusal::because("halted: nothing moves until resume");
         }
-        if self.phase.has_devices() {
+        let stays = self.job.as_ref().is_some_and(|job| job.only_listens() && job.aim.is_none());
+        if self.phase.has_devices() && !stays {
             return Refusal::because("a session holds the beam: stop it first");
         }
         Ok(())

@@ -134,7 +134,12 @@ impl Session {
     }
 
     /// A hand at a radio that is only listened with has it at once, as it stands.
-    pub(super) fn leave_to_hands(&mut self, job: &Job, around: &Circumstances, out: &mut Vec<Output>) -> bool {
+    pub(super) fn leave_to_hands(
+        &mut self,
+        job: &Job,
+        around: &Circumstances,
+        out: &mut Vec<Output>,
+    ) -> bool {
         let Some(why) = in_use(around.radios).filter(|_| job.only_listens()) else { return false };
         out.push(Output::Say(format!("{}: not listened to any longer: {why}", job.name())));
         self.memories.fill(None);
