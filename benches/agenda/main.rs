@@ -57,7 +57,15 @@ fn week() -> Vec<Candidate> {
             let useful = vec![Validity { from: aos, until: los }];
             let (satellite, link) = (format!("SKUA-{number}"), "beacon".to_owned());
             let path = path(&track, useful[0]);
-            all.push(Candidate { satellite, link, rank: number as usize, pass, useful, path });
+            all.push(Candidate {
+                satellite,
+                link,
+                listens: false,
+                rank: number as usize,
+                pass,
+                useful,
+                path,
+            });
         }
     }
     all

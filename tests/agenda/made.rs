@@ -29,6 +29,7 @@ pub(crate) fn turnaround() -> Turnaround {
 pub(crate) fn pass(satellite: &str, rank: usize, from: f64, until: f64, azimuth: f64) -> Candidate {
     let whole = span(from, until);
     Candidate {
+        listens: false,
         satellite: satellite.to_owned(),
         link: "repeater".to_owned(),
         rank,

@@ -6,6 +6,7 @@
 
 mod exhaustive;
 mod hours;
+mod listening;
 mod made;
 mod oracle;
 mod theatre;

@@ -12,6 +12,7 @@ use beamhand::control::{Method, RpcError, State, Status};
 use beamhand::daemon::{Catalog, Handle, Startup, lines};
 use beamhand::rehearsal::{Simulated, simulate};
 use beamhand::sim::Outlet;
+use beamhand::sim::radio::SignalSource;
 use beamhand::terms::{Time, parse_time};
 use serde_json::Value;
 use tempfile::TempDir;
@@ -31,6 +32,7 @@ pub(crate) struct Theatre {
     pub(crate) folder: TempDir,
     clock: Arc<dyn Clock>,
     speed: f64,
+    dialect: &'static str,
     pub(crate) devices: Vec<Simulated>,
     _outlets: Vec<Outlet>,
     deeds: Arc<Mutex<Vec<Deed>>>,
@@ -39,26 +41,38 @@ pub(crate) struct Theatre {
 impl Theatre {
     /// The demo with this agenda; the clock starts at once.
     pub(crate) fn open(agenda: &str, start: &str, speed: f64) -> Self {
+        Self::open_with(agenda, start, speed, None, "semicolon-eleven")
+    }
+
+    /// The same with something to hear, and a radio that speaks so.
+    pub(crate) fn open_with(
+        agenda: &str,
+        start: &str,
+        speed: f64,
+        signal: Option<&SignalSource>,
+        dialect: &'static str,
+    ) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
         write("elements.txt", include_str!("../../config/demo/elements.txt"));
         write("satellites.toml", include_str!("../../config/demo/satellites.toml"));
-        write("beamhand.toml", &station(folder.path(), agenda));
+        write("beamhand.toml", &station(folder.path(), agenda, dialect));
         let config = load(folder.path());
         let clock: Arc<dyn Clock> = Arc::new(ScaledClock::new(parse_time(start).unwrap(), speed));
         let plans = lines(&config, 1.0);
-        let far_ends = simulate(&config, &plans, None).unwrap();
+        let far_ends = simulate(&config, &plans, signal).unwrap();
         let devices = far_ends.iter().flat_map(|far| far.devices.clone()).collect();
         let outlets = plans.iter().zip(far_ends);
         let outlets =
             outlets.map(|(plan, far)| Outlet::open(&plan.port.port, far.wire, clock.clone()).unwrap());
         let outlets = outlets.collect();
-        Self { folder, clock, speed, devices, _outlets: outlets, deeds: Arc::default() }
+        Self { folder, clock, speed, dialect, devices, _outlets: outlets, deeds: Arc::default() }
     }
 
     /// Another agenda in the file.
     pub(crate) fn rewrite(&self, agenda: &str) {
-        std::fs::write(self.path("beamhand.toml"), station(self.folder.path(), agenda)).unwrap();
+        std::fs::write(self.path("beamhand.toml"), station(self.folder.path(), agenda, self.dialect))
+            .unwrap();
     }
 
     pub(crate) fn path(&self, name: &str) -> PathBuf {
@@ -184,10 +198,13 @@ fn load(folder: &Path) -> Config {
 }
 
 /// The demo's configuration with ports in this folder, and another agenda.
-fn station(folder: &Path, agenda: &str) -> String {
+fn station(folder: &Path, agenda: &str, dialect: &str) -> String {
     let demo = include_str!("../../config/demo/beamhand.toml");
     let (before, after) = demo.split_once("[agenda]").unwrap();
     let (_, equipment) = after.split_once("[[radio]]").unwrap();
     let text = format!("{before}[agenda]\n{agenda}\n[[radio]]{equipment}");
+    let address = if dialect == "fe-frames" { "\naddress = 0x4C" } else { "" };
+    let speaks = |dialect: &str| format!("dialect = \"{dialect}\"");
+    let text = text.replace(&speaks("semicolon-eleven"), &format!("{}{address}", speaks(dialect)));
     text.replace("/dev/serial/by-id", folder.to_str().unwrap())
 }

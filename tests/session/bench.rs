@@ -36,6 +36,7 @@ fn idle_radio() -> RadioView {
         in_use: None,
         memory: None,
         notes: Vec::new(),
+        heard: Vec::new(),
     }
 }
 

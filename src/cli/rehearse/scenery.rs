@@ -60,5 +60,5 @@ fn signal(stage: &Stage) -> SignalSource {
     let track = stage.job.track.clone();
     let range =
         move |time| track.at(time).ok().filter(|look| look.elevation_deg > 0.0).map(|look| look.range_km);
-    SignalSource { range: Arc::new(range), power_dbm: SIGNAL_DBM }
+    SignalSource::new(Arc::new(range), SIGNAL_DBM)
 }

@@ -50,7 +50,7 @@ impl Errand {
             }
             Errand::Tune(Direction::Receive, _) => setup.visits_other() && !following,
             Errand::Prepare(_) | Errand::Tone(_) => true,
-            Errand::Mode(..) => setup.uses != super::Use::Receive,
+            Errand::Mode(..) => setup.uses != super::Use::Receive || setup.receive_only,
         }
     }
 

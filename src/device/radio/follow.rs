@@ -4,9 +4,13 @@ use std::time::Duration;
 
 use crate::terms::{Channel, Dial, Direction, Mode, Moment};
 
-use super::RadioPlayer;
 use super::errand::Errand;
 use super::law::{Verdict, Want};
+use super::{POLL_IDLE, RadioPlayer, lists};
+
+/// A dial that was asked for so long ago at most need not be asked for again before it is set, monotonic: by
+/// then the answer is there.
+const LOOKED_LATELY: Duration = Duration::from_millis(250);
 
 /// How often modes and tones are set again in a pass before they are left to the operator.
 const CORRECTIONS: u32 = 5;
@@ -54,11 +58,18 @@ impl RadioPlayer {
         if self.all_is_held() {
             return Err(watch_at);
         }
+        // A hand at it has it: the session hears of that and lets go.
+        if self.setup.receive_only && self.usage.words(&self.known, now.mono).is_some() {
+            return self.poll_before(now.mono + POLL_IDLE, now).map_err(|until| until.min(watch_at));
+        }
         self.follow_freely(tuning, now).map_err(|until| until.min(watch_at))
     }
 
     /// The same for a radio of which is known what the transmit key does.
     fn follow_freely(&mut self, tuning: Tuning, now: Moment) -> Result<Errand, Duration> {
+        if let Some(question) = self.look_for_a_hand(&tuning, now) {
+            return Ok(question);
+        }
         if let Some(question) = self.overdue_poll(now) {
             return Ok(question);
         }
@@ -79,6 +90,18 @@ impl RadioPlayer {
             Some(candidate) => Ok(candidate.errand),
             None => self.poll_before(tuning.next, now),
         }
+    }
+
+    /// Before a dial is set that is only listened with it is read, or else a hand that has just turned it
+    /// would not be noticed.
+    fn look_for_a_hand(&self, tuning: &Tuning, now: Moment) -> Option<Errand> {
+        let item = self.setup.item(Direction::Receive, "hz");
+        let item = lists::selected_dial(&self.setup).unwrap_or(item);
+        let best = tuning.best.as_ref().filter(|_| self.setup.receive_only)?;
+        let is_known = self.known.dial(best.direction).hertz.is_some();
+        let can_ask = lists::is_one_frame(&self.setup, &item) && !self.reticence.is_about(&item);
+        let asked = self.asked_at.get(&item).is_some_and(|at| now.mono.saturating_sub(*at) < LOOKED_LATELY);
+        (is_known && can_ask && !asked).then_some(Errand::Ask(item))
     }
 
     /// A mode or tone that differs from the plan: after a reconnection, or when the link changed.
@@ -172,7 +195,8 @@ impl RadioPlayer {
             _ => return false,
         };
         // With split, it may land on the transmitting VFO when the key is just being pressed.
-        let may_land_there = self.setup.visits_other() && self.setup.dialect.tunes_while_transmitting();
+        let may_follow = self.setup.receive_only && self.shares_a_dial && !self.setup.segments.is_empty();
+        let may_land_there = self.may_land_on_transmitter || may_follow;
         let unsure = self.roles.are_unsure();
         if direction == Direction::Receive && !unsure && !may_land_there {
             return false;
@@ -187,6 +211,8 @@ impl RadioPlayer {
                 "left alone: the repeater shift may be on; switch it off by hand, then beamhand stop and start"
             } else if direction == Direction::Transmit {
                 "outside the transmit segments, so it is not tuned"
+            } else if may_follow {
+                "outside the transmit segments, and unless split is on the transmitter goes along: not listened to"
             } else if unsure {
                 "it may be where the radio would transmit, because the preparation failed; it is not tuned"
             } else {

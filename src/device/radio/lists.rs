@@ -29,6 +29,11 @@ pub(super) fn reacquaintance(setup: &RadioSetup) -> VecDeque<Errand> {
     questions(setup).into_iter().filter(one_frame).collect()
 }
 
+/// Steps that concern what is received and nothing else: all that is done to a radio which is only listened
+/// with. Split, which VFO or band is used, the repeater shift and tones stay as they are.
+const OF_THE_RECEIVER: [&str; 5] =
+    ["quiet", "clarifier_off", "tone_squelch_off", "sub_selected", "receive_tone_off"];
+
 /// The steps of the preparation, in order. A transmitter that may transmit nowhere is left alone,
 /// but for what brings the receiver its dial: split, or which band is which.
 pub(super) fn steps(setup: &RadioSetup) -> Vec<String> {
@@ -41,6 +46,9 @@ pub(super) fn steps(setup: &RadioSetup) -> Vec<String> {
         prefixes.iter().any(|prefix| step.starts_with(prefix)) && !step.ends_with("selected")
     };
     let steps = setup.dialect.preparation(setup.arrangement()).iter();
+    if setup.receive_only {
+        return steps.filter(|step| OF_THE_RECEIVER.contains(&step.as_str())).cloned().collect();
+    }
     steps.filter(|step| may_transmit || setup.uses == Use::Receive || !own(step)).cloned().collect()
 }
 
@@ -102,10 +110,20 @@ pub(super) fn is_one_frame(setup: &RadioSetup, item: &str) -> bool {
     Errand::Ask(item.to_owned()).encoded(setup).is_ok_and(|said| said.frames().count() == 1)
 }
 
+/// The question for the selected dial, on a radio of two bands that is only listened with and has none of one
+/// frame for the receiving one: that was selected when it was set, so what is read elsewhere is by a hand.
+pub(super) fn selected_dial(setup: &RadioSetup) -> Option<String> {
+    let own = setup.item(Direction::Receive, "hz");
+    let other = "hz".to_owned();
+    let is_needed = setup.receive_only && own != other && !is_one_frame(setup, &own);
+    Some(other).filter(|other| is_needed && is_one_frame(setup, other))
+}
+
 /// What is asked in turn to know that the radio is there and where its dials stand: questions of
 /// one frame only, because a longer one selects a band or a VFO first, under the operator's hand.
 pub(super) fn pollable(setup: &RadioSetup) -> Vec<String> {
-    let dials = setup.asked().map(|direction| setup.item(direction, "hz"));
+    let selected = selected_dial(setup);
+    let dials = setup.asked().map(|direction| setup.item(direction, "hz")).chain(selected);
     let heard = HEARD.into_iter().filter(|_| setup.receive_only);
     let items = dials.chain(["transmitting"].into_iter().chain(heard).map(str::to_owned));
     items.filter(|item| is_one_frame(setup, item)).collect()

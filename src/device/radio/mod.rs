@@ -129,8 +129,15 @@ pub struct RadioPlayer {
     usage: Usage,
     /// What it hears, while it is only listened with.
     hearing: Hearing,
-    /// It is only listened with: `setup.receive_only`, for a memo.
+    /// It is only listened with; `setup` is then that of a receiver.
     listens: bool,
+    /// What it is used for when it is not only listened with.
+    full_use: Use,
+    /// A frequency that is set just as the key is pressed may land on the transmitting VFO.
+    may_land_on_transmitter: bool,
+    /// Unless split is on, transmitter and receiver are on one dial; while it is only listened with, split stays
+    /// as it is.
+    shares_a_dial: bool,
     /// The VFOs changed places for good: the transmitter is left alone.
     hands_off: bool,
     /// The plan is a newer one that the operator asked for, and its modes and tone are not set yet.
@@ -154,7 +161,13 @@ pub struct RadioPlayer {
 impl RadioPlayer {
     /// A radio of which nothing is known yet, on a line whose bytes take `byte_time`.
     pub fn new(setup: RadioSetup, byte_time: Duration) -> Self {
+        let may_land = setup.visits_other() && setup.dialect.tunes_while_transmitting();
+        let steps = setup.dialect.preparation(setup.arrangement());
+        let by_split = setup.uses != Use::Receive && steps.iter().any(|step| step == "split_on");
         Self {
+            full_use: setup.uses,
+            may_land_on_transmitter: may_land,
+            shares_a_dial: by_split,
             setup,
             stage: RadioStage::Idle,
             plan: None,
@@ -207,6 +220,9 @@ impl RadioPlayer {
     fn only_listen(&mut self, listens: bool) {
         self.listens = listens;
         self.setup.receive_only = listens;
+        // By itself the VFO that receives is a receiver's.
+        let is_receiver = listens && self.full_use == Use::HalfDuplex;
+        self.setup.uses = if is_receiver { Use::Receive } else { self.full_use };
     }
 
     /// Begins with what the radio has.
@@ -231,7 +247,7 @@ remembers!(
         roles, vfos, visited_at, exchanges, usage, hearing, listens, hands_off, by_operator, reticence, refusals, key_said_at,
         answers_at_all, last_over, introduced, notes, journal,
     ],
-    left_out: [setup, plan]
+    left_out: [setup, plan, full_use, may_land_on_transmitter, shares_a_dial]
 );
 
 impl Player for RadioPlayer {
@@ -405,7 +421,7 @@ impl Player for RadioPlayer {
             self.take_back(why, now);
         } else {
             let what = "a command".to_owned();
-            if self.stage == RadioStage::Preparing && self.setup.uses != Use::Receive {
+            if self.stage == RadioStage::Preparing && !self.setup.only_receives() {
                 self.roles.unsettle(what.clone());
             }
             self.note(what, &format!("not accepted ({why}); check the radio by hand"));
@@ -441,7 +457,7 @@ impl Player for RadioPlayer {
             _ => return Err("the plan that it followed is not known".to_owned()),
         };
         self.remember_fields(memo)?;
-        self.setup.receive_only = self.listens;
+        self.only_listen(self.listens);
         Ok(())
     }
 }

@@ -3,12 +3,12 @@
 use std::time::Duration;
 
 use crate::device::status::{Note, RadioStage};
-use crate::device::values::Values;
+use crate::device::values::{Value, Values};
 use crate::terms::{Direction, Mode, Moment};
 
 use super::errand::Errand;
 use super::refusals::Refusals;
-use super::{ATTEMPTS, RETRY, RadioPlayer, Use, lists};
+use super::{ATTEMPTS, RETRY, RadioPlayer, lists};
 
 /// The pause before the next try grows with each missing answer, up to so many times the first one.
 const LONGEST_PAUSE: u32 = 6;
@@ -117,6 +117,12 @@ impl RadioPlayer {
                 return;
             }
             Errand::Ask(item) if item == "hz" && self.doubt_vfos(values, now) => {}
+            Errand::Ask(item) if lists::selected_dial(&self.setup).as_ref() == Some(item) => {
+                let receiving = values.hertz("hz").map(|hertz| ("rx_hz", Value::Hertz(hertz)));
+                let named =
+                    receiving.into_iter().fold(Values::new(), |all, (name, value)| all.with(name, value));
+                self.take(&named, now);
+            }
             Errand::Ask(item) => self.take(&named(item, values), now),
             _ => self.take(values, now),
         }
@@ -262,7 +268,7 @@ impl RadioPlayer {
     /// Notes what was not done and is left to the operator.
     pub(super) fn leave_to_operator(&mut self, errand: &Errand, why: &str) {
         if let (Errand::Prepare(step) | Errand::Verify(step), true) =
-            (errand, errand.decides_where_it_transmits() && self.setup.uses != Use::Receive)
+            (errand, errand.decides_where_it_transmits() && !self.setup.only_receives())
         {
             self.roles.unsettle(step.clone());
         }

@@ -179,7 +179,7 @@ impl RadioPlayer {
 
     /// An exchange is over that selected a VFO or a band, and came back if all went well.
     pub(super) fn doubt_after(&mut self, selects: Selects, failed: bool) {
-        if self.setup.uses == Use::Receive {
+        if self.setup.only_receives() {
             return;
         }
         if failed && selects != Selects::Nothing && self.setup.uses == Use::HalfDuplex {
@@ -192,7 +192,7 @@ impl RadioPlayer {
 
     /// An answer was missing: what one frame asks for is looked at again.
     pub(super) fn doubt_a_reset(&mut self) {
-        if self.setup.uses != Use::Receive && self.stage == RadioStage::Following {
+        if !self.setup.only_receives() && self.stage == RadioStage::Following {
             self.doubt_what_was_verified();
             self.roles.may_be_reset = self.roles.are_doubted();
         }
@@ -202,7 +202,7 @@ impl RadioPlayer {
     /// exchange. Before AOS there is time to prepare it again. In a pass what was prepared is
     /// looked at, and said again where it can't be read.
     pub(super) fn doubt_everything(&mut self, now: Moment) {
-        if self.setup.uses == Use::Receive || self.stage != RadioStage::Following {
+        if self.setup.only_receives() || self.stage != RadioStage::Following {
             return;
         }
         if !self.in_pass(now) {

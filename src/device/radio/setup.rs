@@ -102,6 +102,11 @@ impl RadioSetup {
         Direction::BOTH.into_iter().filter(move |direction| uses.serves(*direction)).filter(is_asked)
     }
 
+    /// Whether nothing but receiving matters.
+    pub(super) fn only_receives(&self) -> bool {
+        self.receive_only || self.uses == Use::Receive
+    }
+
     /// Whether anything may be done to its transmitter.
     pub(super) fn may_transmit(&self) -> bool {
         !self.segments.is_empty() && !self.receive_only

@@ -70,7 +70,7 @@ pub(super) fn write(writer: &mut Writer, readings: &[Reading]) {
     let knots = knots(&places);
     writer.count(knots.len() as u64);
     column::write(writer, knots.iter().map(|knot| *knot as i64));
-    for axis in 0..3 {
+    for axis in [0, 1, 2] {
         column::write(writer, knots.iter().map(|knot| places[*knot][axis]));
     }
     column::write(writer, readings.iter().map(|reading| i64::from(reading.sight.is_sunlit)));

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::sync::Arc;
 
+use crate::sim::chance::Chance;
 use crate::terms::{Hertz, Time};
 
 /// The noise of a quiet receiver, dBm: one S-unit.
@@ -16,6 +17,12 @@ const SQUELCH_DB: f64 = 3.0;
 /// Distance to the source, km, as a function of time; `None` while it is out of sight.
 pub type Range = Arc<dyn Fn(Time) -> Option<f64> + Send + Sync>;
 
+/// On which frequency it arrives, Hz, as a function of time.
+pub type Arrives = Arc<dyn Fn(Time) -> f64 + Send + Sync>;
+
+/// A receiver hears what arrives within so much of its dial, Hz: half of a filter for FM (common practice).
+const HEARD_WITHIN_HZ: f64 = 7_500.0;
+
 /// Something to hear.
 #[derive(Clone)]
 pub struct SignalSource {
@@ -23,6 +30,10 @@ pub struct SignalSource {
     pub range: Range,
     /// Radiated power plus the gain of the receiving antenna, dBm.
     pub power_dbm: f64,
+    /// Where it is to be heard; `None`: on any frequency.
+    pub arrives: Option<Arrives>,
+    /// How far the needle trembles either way, dB.
+    pub noise_db: f64,
 }
 
 impl fmt::Debug for SignalSource {
@@ -32,10 +43,19 @@ impl fmt::Debug for SignalSource {
 }
 
 impl SignalSource {
-    /// The level at the receiver, dBm, never below the noise.
+    /// One that is heard on any frequency, with a needle that stands still.
+    pub fn new(range: Range, power_dbm: f64) -> Self {
+        Self { range, power_dbm, arrives: None, noise_db: 0.0 }
+    }
+
+    /// The level at the receiver, dBm, never below the noise but for its trembling.
     pub(super) fn level_dbm(&self, at: Time, hertz: Hertz) -> f64 {
-        let level = (self.range)(at).map(|range_km| self.power_dbm - free_space_loss_db(range_km, hertz));
-        level.unwrap_or(NOISE_DBM).max(NOISE_DBM)
+        let near = |arrives: &Arrives| (arrives(at) - hertz.as_f64()).abs() <= HEARD_WITHIN_HZ;
+        let range_km = (self.range)(at).filter(|_| self.arrives.as_ref().is_none_or(near));
+        let level = range_km.map(|range_km| self.power_dbm - free_space_loss_db(range_km, hertz));
+        let seed = at.timestamp_millis().unsigned_abs();
+        let noise = if self.noise_db > 0.0 { self.noise_db * Chance::new(seed).either_side() } else { 0.0 };
+        level.unwrap_or(NOISE_DBM).max(NOISE_DBM) + noise
     }
 }
 
@@ -65,7 +85,7 @@ mod tests {
     #[test]
     fn twice_the_distance_is_six_decibels_less() {
         let time = parse_time("2026-11-25T18:30:00Z").unwrap();
-        let at_km = |km| SignalSource { range: Arc::new(move |_| Some(km)), power_dbm: 40.0 };
+        let at_km = |km| SignalSource::new(Arc::new(move |_| Some(km)), 40.0);
         let level = |km| at_km(km).level_dbm(time, Hertz(435_000_000));
         assert!((level(500.0) - level(1_000.0) - 6.0206).abs() < 1e-3);
         // By hand from P.525: 32.4 + 20 log 435 + 20 log 1000 = 32.4 + 52.77 + 60 = 145.17 dB.
@@ -75,10 +95,23 @@ mod tests {
     #[test]
     fn what_is_out_of_sight_leaves_the_noise_and_a_closed_squelch() {
         let time = parse_time("2026-11-25T18:30:00Z").unwrap();
-        let gone = SignalSource { range: Arc::new(|_| None), power_dbm: 40.0 };
+        let gone = SignalSource::new(Arc::new(|_| None), 40.0);
         let level = gone.level_dbm(time, Hertz(435_000_000));
         assert_eq!(level, NOISE_DBM);
         assert!(!is_open(level) && is_open(level + 6.0));
+    }
+
+    #[test]
+    fn what_arrives_beside_the_dial_is_not_heard_and_the_needle_trembles() {
+        let time = parse_time("2026-11-25T18:30:00Z").unwrap();
+        let (range, arrives): (Range, Arrives) = (Arc::new(|_| Some(500.0)), Arc::new(|_| 435_009_000.0));
+        let source = SignalSource { arrives: Some(arrives), ..SignalSource::new(range, 60.0) };
+        let level = |source: &SignalSource, hertz| source.level_dbm(time, Hertz(hertz));
+        assert_eq!(level(&source, 435_001_000), NOISE_DBM);
+        assert!(level(&source, 435_002_000) > NOISE_DBM + 20.0);
+        let noisy = SignalSource { noise_db: 2.0, ..source.clone() };
+        let off = level(&noisy, 435_002_000) - level(&source, 435_002_000);
+        assert!(off != 0.0 && off.abs() <= 2.0, "{off}");
     }
 
     #[test]

@@ -9,7 +9,7 @@ pub mod semicolon;
 mod tones;
 mod transceiver;
 
-pub use meter::{Range, SignalSource};
+pub use meter::{Arrives, Range, SignalSource};
 pub use panel::{DialError, Offsets, Vfo};
 pub use tones::ToneTable;
 pub use transceiver::RadioSettings;

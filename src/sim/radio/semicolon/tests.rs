@@ -285,7 +285,7 @@ fn the_meter_follows_the_distance() {
     let start = parse_time("2026-11-25T18:30:00Z").unwrap();
     let range = move |time| (time > start).then(|| 4_000.0 - 3_000.0 * seconds_between(start, time));
     // 145 MHz over 1000 km lose 135.6 dB (by hand, P.525): 42.6 dBm become -93, which is S9.
-    settings.radio.signal = Some(SignalSource { range: Arc::new(range), power_dbm: 42.6 });
+    settings.radio.signal = Some(SignalSource::new(Arc::new(range), 42.6));
     let mut bench = Bench::new(settings);
     let far = bench.says("BY;SM0;");
     bench.now = later(start, 1.0);

@@ -190,7 +190,7 @@ fn a_radio_that_refuses_everything_acknowledges_and_answers_no_question() {
 #[test]
 fn in_split_it_shows_the_transmitting_dial_on_the_air_and_hears_nothing() {
     let range = std::sync::Arc::new(|_| Some(500.0));
-    let signal = Some(crate::sim::radio::SignalSource { range, power_dbm: 60.0 });
+    let signal = Some(crate::sim::radio::SignalSource::new(range, 60.0));
     let settings = RadioSettings { signal, ..RadioSettings::default() };
     let mut bench = Bench::of(FiveByte::new(settings, Handles::default()));
     bench.says("00 00 00 00 02");
