@@ -8,9 +8,9 @@ use super::errand::Errand;
 use super::law::{Verdict, Want};
 use super::{POLL_IDLE, RadioPlayer, lists};
 
-/// A dial that was asked for so long ago at most need not be asked for again before it is set, monotonic: by
-/// then the answer is there.
-const LOOKED_LATELY: Duration = Duration::from_millis(250);
+/// A dial that was read so long ago at most is not read again before it is set, monotonic: a hand turns for
+/// longer.
+const LOOKED_LATELY: Duration = Duration::from_millis(30);
 
 /// How often modes and tones are set again in a pass before they are left to the operator.
 const CORRECTIONS: u32 = 5;
@@ -100,8 +100,8 @@ impl RadioPlayer {
         let best = tuning.best.as_ref().filter(|_| self.setup.receive_only)?;
         let is_known = self.known.dial(best.direction).hertz.is_some();
         let can_ask = lists::is_one_frame(&self.setup, &item) && !self.reticence.is_about(&item);
-        let asked = self.asked_at.get(&item).is_some_and(|at| now.mono.saturating_sub(*at) < LOOKED_LATELY);
-        (is_known && can_ask && !asked).then_some(Errand::Ask(item))
+        let looked = self.usage.read_at().is_some_and(|at| now.mono.saturating_sub(at) < LOOKED_LATELY);
+        (is_known && can_ask && !looked).then_some(Errand::Ask(item))
     }
 
     /// A mode or tone that differs from the plan: after a reconnection, or when the link changed.

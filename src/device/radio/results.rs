@@ -249,6 +249,9 @@ impl RadioPlayer {
             RadioStage::Idle => self.usage.note(&before, &self.known, step, now.mono),
             RadioStage::Following if self.setup.receive_only => {
                 let step = self.known.receive.mode.map_or(step, |mode| self.setup.law(mode).step);
+                if values.hertz(&self.setup.item(Direction::Receive, "hz")).is_some() {
+                    self.usage.was_read(now.mono);
+                }
                 self.usage.note_while_listening(&before, &self.known, step, now.mono);
                 let truth = |dial| self.setup.calibration.receive.truth(dial);
                 self.hearing.take(values, self.known.receive.hertz.map(truth), now);

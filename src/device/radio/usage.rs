@@ -21,6 +21,8 @@ pub(super) struct Usage {
     transmitted_at: Option<Duration>,
     /// Where the receiving dial stood before it was set last.
     before_set: Option<Hertz>,
+    /// When it was read last while the radio is only listened with.
+    read_at: Option<Duration>,
 }
 
 impl Usage {
@@ -42,6 +44,16 @@ impl Usage {
     /// The receiving dial is set to another place.
     pub(super) fn set_from(&mut self, before: Option<Hertz>) {
         self.before_set = before;
+    }
+
+    /// The receiving dial was read.
+    pub(super) fn was_read(&mut self, now: Duration) {
+        self.read_at = Some(now);
+    }
+
+    /// When that was last.
+    pub(super) fn read_at(&self) -> Option<Duration> {
+        self.read_at
     }
 
     /// The same while the radio is only listened with: its dial is where it was set to, or, if it does not
