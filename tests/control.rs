@@ -2,11 +2,11 @@
 //! `golden/control.jsonl` may be added, but none may change.
 
 use beamhand::control::{
-    Ack, AgendaEntry, AgendaStatus, AutoParams, ClockStatus, DeviceState, DialStatus, Event, Exchange, Id,
-    LookErrors, LookStatus, Method, Notification, NudgeAct, NudgeParams, NudgeShift, PaceStatus, PassPage,
-    PassStatus, PassesParams, PointAt, PointParams, PointPlace, PointTarget, RadioStatus, Request, Response,
-    RotatorStatus, RpcError, StartParams, State, Status, ToneChoice, ToneParams, ToneStatus, TrimAct,
-    TrimAction, TrimParams, TrimShift, Trims, code,
+    Ack, AgendaEntry, AgendaStatus, AntennaParams, AutoParams, ClockStatus, DeviceState, DialStatus, Event,
+    Exchange, Id, ListeningStatus, LookErrors, LookStatus, Method, Notification, NudgeAct, NudgeParams,
+    NudgeShift, PaceStatus, PassPage, PassStatus, PassesParams, PointAt, PointParams, PointPlace,
+    PointTarget, RadioStatus, Request, Response, RotatorStatus, RpcError, StartParams, State, Status,
+    ToneChoice, ToneParams, ToneStatus, TrimAct, TrimAction, TrimParams, TrimShift, Trims, code,
 };
 use beamhand::terms::{AzEl, Direction, Hertz, Mode, Time, TimeError, Tone, ToneError, parse_time};
 use serde::Serialize;
@@ -50,6 +50,7 @@ fn typed_answers_survive_the_way() -> Made<()> {
     assert_eq!(way(&idle()?)?, idle()?);
     assert_eq!(way(&armed()?)?, armed()?);
     assert_eq!(way(&nudged()?)?, nudged()?);
+    assert_eq!(way(&listening()?)?, listening()?);
     let page = PassPage { passes: vec![pass()?, cut_pass()?], next: Some(2) };
     assert_eq!(way(&page)?, page);
     Ok(())
@@ -93,6 +94,11 @@ fn messages() -> Made<Vec<String>> {
         lines.push(serde_json::to_string(&Request::new(Id::Number(number), method))?);
     }
     lines.push(serde_json::to_string(&Response::result(Id::Number(8), &nudged()?))?);
+    for (number, label) in (29..).zip([None, Some("beam on the roof".to_owned())]) {
+        let antenna = Method::Antenna(AntennaParams { label });
+        lines.push(serde_json::to_string(&Request::new(Id::Number(number), antenna))?);
+    }
+    lines.push(serde_json::to_string(&Response::result(Id::Number(9), &listening()?))?);
     Ok(lines)
 }
 
@@ -137,6 +143,19 @@ fn nudged() -> Made<Status> {
     let caution = Some("it moves by itself".into());
     let rotator = RotatorStatus { pace: Some(pace), caution, ..rotator() };
     Ok(Status { nudge: Some(AzEl::new(1.5, -0.5)), rotator: Some(rotator), ..idle()? })
+}
+
+/// With an antenna that has a name, and something to hear.
+fn listening() -> Made<Status> {
+    let listening = ListeningStatus {
+        from: time("18:28:00")?,
+        until: time("18:43:20")?,
+        rises: Some(time("18:30:00")?),
+        sets: None,
+        readings: 1250,
+        trouble: Some("what is heard can't be stored".into()),
+    };
+    Ok(Status { antenna: Some("beam on the roof".into()), listening: Some(listening), ..idle()? })
 }
 
 /// With an uplink that stays where it is, and the arming tone.
@@ -267,6 +286,8 @@ fn idle() -> Made<Status> {
         nudge: None,
         agenda: None,
         record: None,
+        antenna: None,
+        listening: None,
     })
 }
 
@@ -301,6 +322,8 @@ fn busy() -> Made<Status> {
         nudge: None,
         agenda: None,
         record: None,
+        antenna: None,
+        listening: None,
     })
 }
 

@@ -32,6 +32,7 @@ pub use catalog::{Catalog, Known, NotInCatalog, known_sets, newest};
 pub use engine::{Call, Engine, EngineParts, Handle, Published};
 pub use equipment::{lines, mount, session_setup};
 pub use freshness::Files;
+pub use listening::deaf_radios;
 pub use planner::Planner;
 pub use recording::Watched;
 pub use replay::{Difference, Machine, Replay, replay};

@@ -18,6 +18,7 @@ mod elements;
 mod far_end;
 mod halt;
 mod hung;
+mod listening;
 mod mute;
 mod operator;
 mod orbit;

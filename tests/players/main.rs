@@ -6,6 +6,7 @@ mod bands;
 mod fallen_silent;
 mod greeting;
 mod licence;
+mod listening;
 mod live;
 mod overs;
 mod readings;
@@ -156,6 +157,7 @@ fn giving_back_never_moves_a_keyed_transmitter() {
     let m = RadioMemory {
         receive: DialMemory::default(),
         transmit: DialMemory { hertz: Some(Hertz(144_100_000)), mode: None },
+        ..RadioMemory::default()
     };
     s.order(0, Order::Radio(RadioOrder::GiveBack(m)));
     s.run(5.0);

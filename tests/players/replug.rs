@@ -116,6 +116,7 @@ fn radio_at(at: At, dialect: &str, uses: Use, answer: Answer) -> Stand {
     let memory = RadioMemory {
         receive: DialMemory { hertz: Some(Hertz(435_000_000)), mode: Some(Mode::Usb) },
         transmit: DialMemory { hertz: Some(Hertz(145_000_000)), mode: Some(Mode::Usb) },
+        ..RadioMemory::default()
     };
     match at {
         At::Preparing => stand.run(8.05),

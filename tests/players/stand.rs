@@ -45,6 +45,7 @@ pub(crate) fn radio(dialect: &str, uses: Use, address: Option<u8>, name: &str) -
         worthwhile: ByMode::default(),
         calibration: Calibration::default(),
         hold_uplink: false,
+        receive_only: false,
         segments: Segments::new(vec![
             Segment { from: Hertz(144_000_000), to: Hertz(146_000_000) },
             Segment { from: Hertz(430_000_000), to: Hertz(440_000_000) },

@@ -182,7 +182,7 @@ impl Bench {
 
 pub(crate) fn memory() -> RadioMemory {
     let receive = DialMemory { hertz: Some(Hertz(145_500_000)), mode: Some(Mode::Fm) };
-    RadioMemory { receive, transmit: DialMemory::default() }
+    RadioMemory { receive, ..RadioMemory::default() }
 }
 
 pub(crate) fn engages(outputs: &[Output]) -> bool {

@@ -4,10 +4,10 @@ use std::os::unix::fs::PermissionsExt as _;
 use std::path::{Path, PathBuf};
 
 use crate::clock::Trust;
-use crate::config::{Config, ConfigError, Dialects, is_placeholder, load_earth_orientation};
-use crate::daemon::Catalog;
+use crate::config::{Config, ConfigError, Dialects, Listed, is_placeholder, load_earth_orientation};
+use crate::daemon::{Catalog, NotInCatalog, deaf_radios};
 use crate::link::{Link, LinkKind, Satellite, shift, third_harmonic};
-use crate::terms::{Hertz, Time};
+use crate::terms::{Direction, Hertz, Time};
 
 /// Ports that are not there, and two names of one port. `resolve` follows links to the file that
 /// a port really is.
@@ -43,6 +43,42 @@ pub(super) fn agenda(config: &Config, catalog: &Catalog) -> Vec<String> {
     unknown
         .chain(unusable.map(|program| format!("agenda: {program} is no program that can be run")))
         .collect()
+}
+
+/// Links of the listening list that are not known, are worked anyway, or are off by the satellites file;
+/// radios that hear nothing.
+pub(super) fn listening(config: &Config, catalog: &Catalog) -> Vec<String> {
+    let listed = &config.listening.satellites;
+    if listed.is_empty() {
+        return Vec::new();
+    }
+    let found = |one: &Listed| found(catalog, one);
+    let name = |one: &Listed| found(one).ok().map(|(satellite, link)| (&satellite.name, &link.name));
+    let worked: Vec<_> = config.agenda.satellites.iter().filter_map(name).collect();
+    let doubt = |one: &Listed| {
+        let (satellite, link) = match found(one) {
+            Ok(found) => found,
+            Err(why) => return Some(format!("{}: listening: {why}", one.place)),
+        };
+        let what = format!("listening: {} {}", satellite.name, link.name);
+        if worked.contains(&(&satellite.name, &link.name)) {
+            return Some(format!("{what} is in [agenda], so it is worked and not listened to"));
+        }
+        (!link.on.is_empty()).then(|| {
+            format!("{what} is off at some hours, says the satellites file; it is listened to all the same")
+        })
+    };
+    let mut doubts: Vec<String> = listed.iter().filter_map(doubt).collect();
+    if !config.radios.iter().any(|radio| radio.uses.serves(Direction::Receive)) {
+        doubts.push("listening: no radio receives, so nothing is listened to".to_owned());
+    }
+    doubts.extend(deaf_radios(config).into_iter().map(|why| format!("listening: {why}")));
+    doubts
+}
+
+fn found<'c>(catalog: &'c Catalog, one: &Listed) -> Result<(&'c Satellite, &'c Link), NotInCatalog> {
+    let satellite = catalog.satellite(&one.satellite)?;
+    Ok((satellite, catalog.link(satellite, one.link.as_deref())?))
 }
 
 fn is_program(path: &Path) -> bool {
@@ -216,6 +252,22 @@ mod tests {
         let start = "GANNET-1 repeater: three times its uplink is 31.0 kHz from its downlink";
         assert!(doubts[0].starts_with(start) && doubts[0].contains("a filter"), "{doubts:?}");
         assert_eq!(harmonics(&config(radio), &satellites), [""; 0], "nothing is transmitted");
+    }
+
+    #[test]
+    fn what_is_listened_to_in_vain_is_named() {
+        let radio = "[[radio]]\nname = \"a\"\nuse = \"transmit\"\nport = \"/dev/a\"\n\
+                     dialect = \"semicolon-eleven\"\n";
+        let listed = "[agenda]\nsatellites = [\"GANNET-1\"]\n[listening]\n\
+                      satellites = [\"GANNET-1\", \"PETREL-1\", \"AUK-9\", \"FULMAR-1\"]\n";
+        let catalog = Catalog::new(demo_satellites().unwrap(), Vec::new());
+        let doubts = listening(&config(&format!("{listed}{radio}")), &catalog);
+        assert_eq!(doubts.len(), 4, "{doubts:#?}");
+        assert!(doubts[0].contains("GANNET-1 repeater is in [agenda]"), "{doubts:#?}");
+        assert!(doubts[1].contains("PETREL-1 repeater is off at some hours"), "{doubts:#?}");
+        assert!(doubts[2].contains("AUK-9") && doubts[2].starts_with("/a.toml:"), "{doubts:#?}");
+        assert!(doubts[3].contains("no radio receives"), "{doubts:#?}");
+        assert_eq!(listening(&config(radio), &catalog), [""; 0]);
     }
 
     #[test]

@@ -81,6 +81,7 @@ pub(super) fn findings(config: &Config, satellites: Vec<Satellite>) -> String {
     doubts.extend(doubts::uplinks(config, catalog.satellites()));
     doubts.extend(doubts::harmonics(config, catalog.satellites()));
     doubts.extend(doubts::agenda(config, &catalog));
+    doubts.extend(doubts::listening(config, &catalog));
     doubts.extend(doubts::earth(config, now));
     doubts.extend(doubts::clock(&clock));
     doubts.extend(doubts::dialects(config));

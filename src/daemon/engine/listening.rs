@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use crate::config::antenna_label;
 use crate::control::{AntennaParams, ListeningStatus, RpcError, code};
-use crate::daemon::listening::{Antenna, Hearing, SpellWriter};
+use crate::daemon::listening::{Antenna, Hearing, SpellWriter, deaf_radios};
 use crate::daemon::report;
 
 use super::requests::Reply;
@@ -22,7 +22,8 @@ pub(super) fn hearing(
         let done = move |done| tell(News::Heard(done));
         SpellWriter::start(&parts.state, listening.total_mb, parts.vitals.clone(), done)
     };
-    Ok(Hearing::new(antenna, is_real.then(start).transpose()?))
+    let deaf = parts.planner.files.as_ref().and_then(|files| deaf_radios(files.config()).into_iter().next());
+    Ok(Hearing::new(antenna, is_real.then(start).transpose()?, deaf))
 }
 
 impl Engine {

@@ -12,14 +12,32 @@ mod writer;
 
 use std::io;
 
+use crate::config::{Config, Radio};
 use crate::device::DeviceStatus;
 use crate::session::Session;
-use crate::terms::Time;
+use crate::terms::{Direction, Time};
 
 pub(in crate::daemon) use antenna::Antenna;
 use collect::{Collector, Piece};
 pub(in crate::daemon) use plan::NOISE_EVERY_S;
 pub(in crate::daemon) use writer::SpellWriter;
+
+/// The receivers that can tell nothing of what they hear, in words.
+pub fn deaf_radios(config: &Config) -> Vec<String> {
+    let receives = |radio: &&Radio| radio.uses.serves(Direction::Receive);
+    let is_deaf = |radio: &&Radio| {
+        !["ask.signal", "ask.squelch"].iter().any(|question| radio.line.dialect.can(question))
+    };
+    let deaf = config.radios.iter().filter(receives).filter(is_deaf);
+    deaf.map(|radio| {
+        format!(
+            "{} can tell neither squelch nor signal meter in its language, {}: it is tuned, and nothing is stored",
+            radio.name,
+            radio.line.dialect.name()
+        )
+    })
+    .collect()
+}
 
 /// What is heard, on its way to the disk.
 pub(in crate::daemon) struct Hearing {
@@ -29,13 +47,19 @@ pub(in crate::daemon) struct Hearing {
     pub(in crate::daemon) antenna: Antenna,
     /// Why something of it could not be stored.
     trouble: Option<String>,
+    /// Why there is nothing to store at all.
+    deaf: Option<String>,
     lost: u64,
 }
 
 impl Hearing {
-    /// Without a writer, nothing is kept.
-    pub(in crate::daemon) fn new(antenna: Antenna, writer: Option<SpellWriter>) -> Self {
-        Self { collector: Collector::default(), writer, antenna, trouble: None, lost: 0 }
+    /// Without a writer, nothing is kept. `deaf`: why there is nothing to keep.
+    pub(in crate::daemon) fn new(
+        antenna: Antenna,
+        writer: Option<SpellWriter>,
+        deaf: Option<String>,
+    ) -> Self {
+        Self { collector: Collector::default(), writer, antenna, trouble: None, deaf, lost: 0 }
     }
 
     /// Looks at what the radios say.
@@ -62,7 +86,8 @@ impl Hearing {
             && !writer.write(piece)
         {
             self.lost += 1;
-            self.trouble = Some("the disk does not keep up, so half a minute of it is lost".to_owned());
+            self.trouble =
+                Some(format!("the disk does not keep up: {} half minutes of it are lost", self.lost));
         }
     }
 
@@ -80,7 +105,7 @@ impl Hearing {
 
     /// Why something of it is not stored.
     pub(in crate::daemon) fn trouble(&self) -> Option<&str> {
-        self.trouble.as_deref()
+        self.trouble.as_deref().or(self.deaf.as_deref())
     }
 
     /// How many readings the spell in progress has; `None` while there is none.
