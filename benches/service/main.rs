@@ -6,6 +6,7 @@
 //!     cargo bench --bench service -- cost [SECONDS]
 //!     cargo bench --bench service -- recording [MINUTES]
 //!     cargo bench --bench service -- soak [DAYS]
+//!     cargo bench --bench service -- watch [DAYS]
 //!
 //! `kills` ends the daemon with signal 9 at random points of a session, KILLS times (200 by
 //! default), and looks how it goes on. `cuts` starts it with its state files cut after every byte, or after
@@ -13,7 +14,8 @@
 //! socket until FRAMES mutated requests were sent (a million by default). `cost` is memory and
 //! processor, idle and in a session, each for SECONDS (60 by default). `recording` is what the flight
 //! record takes, in four sessions of MINUTES each (2 by default). `soak` plays DAYS (30 by
-//! default) of the demo's agenda with faults, at sixty times its pace.
+//! default) of the demo's agenda with faults, at sixty times its pace. `watch` plays DAYS (30 by default) of
+//! listening to twenty links in virtual time.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 #![allow(dead_code)]
@@ -37,6 +39,7 @@ mod soak;
 mod station;
 #[path = "../../tests/daemon/vital_signs.rs"]
 mod vital_signs;
+mod watch;
 
 /// Numbers from a fixed seed, so that a run can be repeated (Numerical Recipes' constants, from memory).
 struct Chance(u64);
@@ -76,11 +79,12 @@ fn main() {
         Some(soak::SOAKED) => soak::soaked(words[1].as_ref(), number(2).unwrap()),
         Some("recording") => recording::run(f64::from(number(1).unwrap_or(2))),
         Some("soak") => soak::run(number(1).unwrap_or(30)),
+        Some("watch") => watch::run(number(1).unwrap_or(30)),
         Some("cost") => cost::run(f64::from(number(1).unwrap_or(60))),
         _ => {
             println!(
                 "cargo bench --bench service -- kills [KILLS [SEED]] | cuts [STEP] | flood [FRAMES] | cost [SECONDS] \
-                 | recording [MINUTES] | soak [DAYS]"
+                 | recording [MINUTES] | soak [DAYS] | watch [DAYS]"
             )
         }
     }
