@@ -91,8 +91,21 @@ fn tables(list: Option<&mut Setting>) -> impl Iterator<Item = &mut Table> {
 }
 
 /// What is left out of a status where the place is not to be told, wherever it stands.
-const TELLING: [&str; 10] =
-    ["pass", "look", "plan", "position", "plan_hz", "dial_hz", "behind_hz", "last_over", "next", "until"];
+const TELLING: [&str; 13] = [
+    "pass",
+    "look",
+    "plan",
+    "position",
+    "plan_hz",
+    "dial_hz",
+    "behind_hz",
+    "last_over",
+    "next",
+    "from",
+    "until",
+    "rises",
+    "sets",
+];
 
 /// A status in JSON. Sentences lose their numbers, except those of radios, which lose frequencies.
 pub(super) fn status(status: &mut Value, may: May) {

@@ -4,9 +4,12 @@ use std::collections::VecDeque;
 
 use serde::{Deserialize, Serialize};
 
-use crate::device::status::Heard;
+use crate::device::order::ChannelPlan;
+use crate::device::status::{Heard, RadioStage};
 use crate::device::values::Values;
 use crate::terms::{Hertz, Moment, Time, seconds_between};
+
+use super::{RadioPlayer, THE_TRANSMITTER, Use};
 
 /// So many are shown: a reader that comes round a few times a second misses none.
 const SHOWN: usize = 16;
@@ -63,5 +66,25 @@ impl Hearing {
     /// The last readings.
     pub(super) fn shown(&self) -> Vec<Heard> {
         self.last.iter().copied().collect()
+    }
+}
+
+impl RadioPlayer {
+    /// From now on it is only listened with, or not any more.
+    pub(super) fn only_listen(&mut self, listens: bool) {
+        self.listens = listens;
+        self.setup.receive_only = listens;
+        // By itself the VFO that receives is a receiver's.
+        let is_receiver = listens && self.full_use == Use::HalfDuplex;
+        self.setup.uses = if is_receiver { Use::Receive } else { self.full_use };
+    }
+
+    /// Begins with what the radio has.
+    pub(super) fn engage(&mut self, plan: ChannelPlan, now: Moment) {
+        self.plan = Some(plan);
+        self.memory = None;
+        self.last_over = None;
+        self.notes.retain(|note| note.what == THE_TRANSMITTER && !self.listens);
+        self.enter(RadioStage::Reading, now);
     }
 }

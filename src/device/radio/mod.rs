@@ -217,23 +217,6 @@ impl RadioPlayer {
         self.plan.as_ref()?.at(now.utc)
     }
 
-    fn only_listen(&mut self, listens: bool) {
-        self.listens = listens;
-        self.setup.receive_only = listens;
-        // By itself the VFO that receives is a receiver's.
-        let is_receiver = listens && self.full_use == Use::HalfDuplex;
-        self.setup.uses = if is_receiver { Use::Receive } else { self.full_use };
-    }
-
-    /// Begins with what the radio has.
-    fn engage(&mut self, plan: ChannelPlan, now: Moment) {
-        self.plan = Some(plan);
-        self.memory = None;
-        self.last_over = None;
-        self.notes.retain(|note| note.what == THE_TRANSMITTER && !self.listens);
-        self.enter(RadioStage::Reading, now);
-    }
-
     fn in_pass(&self, now: Moment) -> bool {
         self.plan.as_ref().is_some_and(|plan| plan.validity().from <= now.utc)
     }

@@ -36,8 +36,7 @@ impl RadioPlayer {
         }
         let Some((item, waited)) = self.most_due(now) else { return Err(until) };
         if waited < 1.0 {
-            let rest = (1.0 - waited) * interval_s(&item) / now.speed;
-            return Err(until.min(now.mono + Duration::from_secs_f64(rest)));
+            return Err(until.min(now.mono + self.next_due_in(now)));
         }
         self.poll(item, now)
     }
@@ -45,11 +44,23 @@ impl RadioPlayer {
     /// What has waited longest while the radio follows, and how many of its intervals.
     fn most_due(&self, now: Moment) -> Option<(String, f64)> {
         let waited = |item: String| {
-            let since = self.asked_at.get(&item).map(|at| now.mono.saturating_sub(*at).as_secs_f64());
-            let waited = since.map_or(f64::INFINITY, |since| since * now.speed / interval_s(&item));
+            let waited = self.waited(&item, now);
             (item, waited)
         };
         self.poll_items().into_iter().map(waited).max_by(|one, other| one.1.total_cmp(&other.1))
+    }
+
+    /// How many of its intervals an item has waited.
+    fn waited(&self, item: &str, now: Moment) -> f64 {
+        let since = self.asked_at.get(item).map(|at| now.mono.saturating_sub(*at).as_secs_f64());
+        since.map_or(f64::INFINITY, |since| since * now.speed / interval_s(item))
+    }
+
+    /// When the next one is due: not always the one that has waited for most of its interval.
+    fn next_due_in(&self, now: Moment) -> Duration {
+        let items = self.poll_items().into_iter();
+        let rest = |item: String| (1.0 - self.waited(&item, now)).max(0.0) * interval_s(&item) / now.speed;
+        Duration::from_secs_f64(items.map(rest).fold(DIAL_S, f64::min))
     }
 
     /// The next question in turn, if `interval` has passed since the last one.

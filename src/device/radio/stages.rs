@@ -24,6 +24,9 @@ impl RadioPlayer {
         if stage == RadioStage::Following {
             self.note_a_lost_hold();
         }
+        if stage == RadioStage::Idle {
+            self.only_listen(false);
+        }
         self.stage = stage;
         self.attempts = 0;
         self.exchanges = 0;
