@@ -59,7 +59,7 @@ fn heard(theatre: &Theatre) -> Vec<Spell> {
 
 fn read(file: &Path) -> Vec<Spell> {
     let bytes = std::fs::read(file).unwrap();
-    form::read(&bytes).map(|spell| spell.unwrap_or_else(|damage| panic!("{damage}"))).collect()
+    form::read(&bytes).map(Result::unwrap).collect()
 }
 
 /// Nothing of the transmitter was touched by a command.

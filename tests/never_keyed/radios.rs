@@ -363,6 +363,7 @@ fn line_plan(dialect: &str, uses: Use, segments: &Segments) -> LinePlan {
             worthwhile: ByMode::default(),
             calibration: Calibration::default(),
             hold_uplink: false,
+            receive_only: false,
             segments: segments.clone(),
         })],
     }

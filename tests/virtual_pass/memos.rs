@@ -36,7 +36,7 @@ impl Witness for Twin {
             LineInput::Order(device, order) => {
                 if matches!(
                     order,
-                    Order::Radio(RadioOrder::Engage(_) | RadioOrder::Follow(_))
+                    Order::Radio(RadioOrder::Engage(_) | RadioOrder::Listen(_) | RadioOrder::Follow(_))
                         | Order::Rotator(RotatorOrder::Follow(_))
                 ) {
                     self.last_plan[*device] = Some(order.clone());
