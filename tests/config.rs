@@ -225,7 +225,7 @@ fn settings_whose_section_is_still_switched_off_are_explained() {
     let radio = switch(&["port = \"/dev/serial/by-id/YOUR-RADIOS", "use ="]);
     assert_eq!(radio.len(), 2, "{radio:?}");
     let question = "is the line `[[radio]]` above it still switched off with \"#\"?";
-    assert!(radio.iter().all(|error| error.contains("in [agenda] (") && error.contains(question)));
+    assert!(radio.iter().all(|error| error.contains("in [listening] (") && error.contains(question)));
     let mount = switch(&["[[radio]]", "beam_width ="]);
     assert!(mount.iter().any(|error| error.contains("the line `[rotator]` above it")), "{mount:?}");
     let twice = switch(&["name ="]);

@@ -53,6 +53,7 @@ struct Line<'a> {
     satellite: &'a str,
     link: &'a str,
     chosen: bool,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
     listens: bool,
     from: String,
     until: String,
@@ -118,9 +119,10 @@ impl Agenda {
                 say(format_args!("    {words}"))?;
             }
         }
-        say(
-            "  + is worked, ~ is listened to, - is left out; min: useful minutes;\n  el: degrees at the highest",
-        )
+        if rows.iter().any(|row| row.entry.listens) {
+            say("  ~ is only listened to")?;
+        }
+        say("  + is worked, - is left out; min: useful minutes; el: degrees at the highest")
     }
 }
 

@@ -256,18 +256,16 @@ mod tests {
 
     #[test]
     fn what_is_listened_to_in_vain_is_named() {
-        let radio = "[[radio]]\nname = \"a\"\nuse = \"transmit\"\nport = \"/dev/a\"\n\
-                     dialect = \"semicolon-eleven\"\n";
         let listed = "[agenda]\nsatellites = [\"GANNET-1\"]\n[listening]\n\
                       satellites = [\"GANNET-1\", \"PETREL-1\", \"AUK-9\", \"FULMAR-1\"]\n";
         let catalog = Catalog::new(demo_satellites().unwrap(), Vec::new());
-        let doubts = listening(&config(&format!("{listed}{radio}")), &catalog);
+        let doubts = listening(&config(listed), &catalog);
         assert_eq!(doubts.len(), 4, "{doubts:#?}");
         assert!(doubts[0].contains("GANNET-1 repeater is in [agenda]"), "{doubts:#?}");
         assert!(doubts[1].contains("PETREL-1 repeater is off at some hours"), "{doubts:#?}");
         assert!(doubts[2].contains("AUK-9") && doubts[2].starts_with("/a.toml:"), "{doubts:#?}");
         assert!(doubts[3].contains("no radio receives"), "{doubts:#?}");
-        assert_eq!(listening(&config(radio), &catalog), [""; 0]);
+        assert_eq!(listening(&config(""), &catalog), [""; 0]);
     }
 
     #[test]
