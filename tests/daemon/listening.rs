@@ -1,6 +1,7 @@
 //! The listening watch of the real program, in real time.
 
 use beamhand::listening::{Reading, form};
+use beamhand::sim::{Breach, Violation};
 use beamhand::terms::{later, seconds_between};
 use chrono::Utc;
 
@@ -59,5 +60,12 @@ fn a_daemon_that_is_killed_loses_no_more_than_the_running_minute() {
     until(20.0, "it is listened to again", || {
         station.status().listening.is_some_and(|listening| listening.readings > 0)
     });
-    station.assert_no_violation();
+    // The configuration calls it a receiver. The judge knows it for a transceiver with one dial for both ways,
+    // whose transmitter goes along with every dial outside the licence; nothing else may have happened.
+    let else_than_that =
+        |breach: &Breach| !matches!(breach.what, Violation::OutsideSegments { keyed: false, .. });
+    let others: Vec<Breach> =
+        station.radio.record().violations().into_iter().filter(else_than_that).collect();
+    assert_eq!(others, []);
+    assert_eq!(station.mast.record().violations(), []);
 }
