@@ -33,8 +33,25 @@ pub enum Part {
     Nothing,
 }
 
+/// Width of a step of the dial, Hz. Noise is compared at the same step, and at both of its neighbours: a
+/// Morse filter is about so wide, and dials move in jumps of up to half a kilohertz in FM.
+pub const STEP_HZ: f32 = 500.0;
+
+/// Readings at one step of the dial.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Step {
+    /// Its number: the shift from the downlink in units of [`STEP_HZ`].
+    pub number: i32,
+    /// How many readings.
+    pub count: f32,
+    /// In how many the squelch was open.
+    pub open: f32,
+    /// Sum of the meter.
+    pub meter: f32,
+}
+
 /// Ten seconds of listening.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Block {
     /// Its middle.
     pub at: Time,
@@ -42,6 +59,8 @@ pub struct Block {
     pub part: Part,
     /// The mean shift of the dial from the downlink, Hz.
     pub shift_hz: f32,
+    /// The same by steps of the dial.
+    pub steps: Vec<Step>,
     /// Share of the readings in which the squelch was open; `None` where the radio cannot tell.
     pub open: Option<f32>,
     /// Mean of the signal meter, in the radio's own units; `None` where the radio cannot tell.
@@ -111,10 +130,12 @@ fn block(spell: &Spell, readings: &[Reading]) -> Option<Block> {
     let at = later(first.at, seconds_between(first.at, last.at) / 2.0);
     let sight = readings.get(readings.len() / 2)?.sight;
     let (mut shift, mut open, mut meter) = (Mean::default(), Mean::default(), Mean::default());
+    let mut steps: Vec<Step> = Vec::new();
     for reading in readings {
         shift.add(reading.shift_hz);
         open.extend(reading.is_open.map(|is_open| if is_open { 1.0 } else { 0.0 }));
         meter.extend(reading.meter.map(f32::from));
+        count(&mut steps, reading);
     }
     let (open, meter) = (open.value(), meter.value());
     open.or(meter)?;
@@ -129,7 +150,21 @@ fn block(spell: &Spell, readings: &[Reading]) -> Option<Block> {
     };
     let mut others = spell.others.iter().map(|(_, above)| above);
     let is_shared = others.any(|above| above.from <= last.at && first.at <= above.until);
-    Some(Block { at, part, shift_hz: shift.value()?, open, meter, sight, is_shared })
+    Some(Block { at, part, shift_hz: shift.value()?, steps, open, meter, sight, is_shared })
+}
+
+/// The dial goes on slowly: the step is most often the last one.
+fn count(steps: &mut Vec<Step>, reading: &Reading) {
+    let number = (reading.shift_hz / STEP_HZ).round() as i32;
+    let at = steps.iter().rposition(|step| step.number == number).unwrap_or(steps.len());
+    if at == steps.len() {
+        steps.push(Step { number, ..Step::default() });
+    }
+    if let Some(step) = steps.get_mut(at) {
+        step.count += 1.0;
+        step.open += if reading.is_open == Some(true) { 1.0 } else { 0.0 };
+        step.meter += reading.meter.map_or(0.0, f32::from);
+    }
 }
 
 /// A mean in the making.

@@ -139,7 +139,7 @@ pub(super) fn judge(digest: &Digest, noise: &Noise) -> Option<Pass> {
                 seen = if is_shared { Why::Shared } else { Why::NoReference };
                 return None;
             };
-            Some(Candidate { scores, blocks, controls: noise.rank(&scores, CONTROLS).of })
+            Some(Candidate { scores, blocks, controls: noise.rank(&scores).1 })
         })
         .collect();
     pass.finding = Finding::NotJudged(seen);
@@ -160,7 +160,7 @@ pub(super) fn judge(digest: &Digest, noise: &Noise) -> Option<Pass> {
 fn rule(pass: &mut Pass, windows: &[Candidate<'_>], noise: &Noise) {
     let p = windows.iter().map(|window| {
         // Less than the noise around it is no signal, whatever its place in the order.
-        if window.scores.excess > 0 { noise.rank(&window.scores, CONTROLS).p() } else { 1.0 }
+        if window.scores.excess > 0 { noise.rank(&window.scores).0 } else { 1.0 }
     });
     pass.p = (windows.len() as f64 * p.fold(1.0, f64::min)).min(1.0);
     pass.finding = if pass.p <= FALSE_ALARMS { Finding::Heard } else { Finding::NotHeard };

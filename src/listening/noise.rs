@@ -10,16 +10,14 @@ use std::collections::BTreeMap;
 
 use chrono::Timelike as _;
 
-use super::digest::{Block, Digest, Part};
+use super::digest::{Block, Digest, Part, STEP_HZ, Step};
 use crate::terms::{Time, seconds_between};
-
-/// Width of a step of the dial within which noise is taken to be the same, Hz. An FM receiver hears 15 kHz
-/// at once and a Morse filter half a kilohertz, so a finer step would tell nothing in FM, and a coarser
-/// one would mix what a narrow filter tells apart.
-const STEP_HZ: f32 = 1000.0;
 
 /// Blocks in a window: a minute. Beacons that send every half minute are in it.
 pub const WINDOW: usize = 6;
+
+/// So much of a block's readings need a reference.
+const KNOWN: f32 = 0.7;
 
 /// A window needs so many blocks that can be compared.
 const FEWEST: usize = 4;
@@ -27,8 +25,12 @@ const FEWEST: usize = 4;
 /// The longest that a window of blocks may last from the first middle to the last, seconds.
 const LONGEST_S: f64 = 70.0;
 
-/// Noise counts as usual up to so much above the link's typical noise (levels run from 0 to 2).
+/// Noise counts as usual up to so much above the link's typical noise (levels run from 0 to 1.25).
 const USUAL: i32 = 100;
+
+/// What a block has over its reference up to here may have come from a click or a packet of two seconds;
+/// a carrier that stands still for ten has more (thousandths).
+const BRIEF: i32 = 300;
 
 /// The share of noise blocks that pass for a signal when single blocks are looked at.
 pub const SPECK: f64 = 0.02;
@@ -36,15 +38,27 @@ pub const SPECK: f64 = 0.02;
 /// Hours of the day count as the same when so near, hours: evenings have their own noise.
 const SAME_HOURS: f32 = 2.5;
 
+/// With so many controls of the same hours, only those are used: enough for three windows of a pass.
+const ENOUGH: usize = 299;
+
 /// Levels are compared in thousandths, so that sums made in another order are not told apart.
 pub(super) fn thousandths(level: f32) -> i32 {
     (level * 1000.0).round() as i32
 }
 
-/// How loud a block was: the share of open squelch, 0 to 1, and the meter as a part of its largest
-/// reading, 0 to 1, together. A radio that has only one of them gives the one.
-fn level(block: &Block, top: f32) -> f32 {
-    block.open.unwrap_or(0.0) + block.meter.map_or(0.0, |meter| meter / top)
+/// What the meter counts for beside the squelch.
+const METER: f32 = 0.25;
+
+fn lasting(excess: i32) -> i32 {
+    (excess - BRIEF).max(0)
+}
+
+/// How loud a block was: the share of open squelch, 0 to 1, and a quarter of the meter as a part of its
+/// largest reading; the meter's whole part where the radio has no squelch. So a satellite's short packets
+/// count for more than a single loud click.
+fn level(open: Option<f32>, meter: Option<f32>, top: f32) -> f32 {
+    let meter = meter.map_or(0.0, |meter| meter / top);
+    open.map_or(meter, |open| open + METER * meter)
 }
 
 /// What a block is compared with, and what it has over that.
@@ -63,6 +77,8 @@ pub(super) struct Scored {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Scores {
     pub(super) excess: i32,
+    /// The mean of what its blocks have above [`BRIEF`].
+    pub(super) lasting: i32,
     pub(super) reference: i32,
     pub(super) steps: (i32, i32),
     pub(super) hour: f32,
@@ -76,21 +92,20 @@ struct Control {
     hour: f32,
 }
 
-/// The mean of what was heard at one step of the dial.
-#[derive(Debug, Clone, Copy, Default)]
-struct Mean {
-    level: f32,
-    meter: f32,
-    metered: f32,
-    count: f32,
-}
-
-/// What one spell heard while the satellite was down, by the dial's steps.
+/// What one spell heard while the satellite was down: on each side by the dial's steps.
 #[derive(Debug, Default)]
-pub(super) struct Reference(BTreeMap<i32, Mean>);
+pub(super) struct Reference(Vec<Side>);
 
-fn step(block: &Block) -> i32 {
-    (block.shift_hz / STEP_HZ).round() as i32
+#[derive(Debug, Default)]
+struct Side(BTreeMap<i32, Step>);
+
+/// What is to be expected of a block if there is nothing but noise: the share of open squelch and the
+/// meter, and the meter's mean without the caution.
+#[derive(Debug, Clone, Copy, Default)]
+struct Expected {
+    open: f32,
+    meter: f32,
+    mean_meter: f32,
 }
 
 fn hour(time: Time) -> f32 {
@@ -104,33 +119,63 @@ fn is_same_hour(one: f32, other: f32) -> bool {
 
 impl Reference {
     /// Of the blocks of these parts.
-    fn of(digest: &Digest, parts: &[Part], top: f32) -> Self {
-        let mut steps: BTreeMap<i32, Mean> = BTreeMap::new();
-        for block in digest.blocks.iter().filter(|block| parts.contains(&block.part) && !block.is_shared) {
-            let mean = steps.entry(step(block)).or_default();
-            mean.level += level(block, top);
-            mean.count += 1.0;
-            if let Some(meter) = block.meter {
-                mean.meter += meter;
-                mean.metered += 1.0;
-            }
+    fn of(digest: &Digest, parts: &[Part]) -> Self {
+        Self(parts.iter().map(|part| Side::of(digest, *part)).collect())
+    }
+
+    /// Where the dial stood in a block; `None` where too little of that was listened to. The louder side
+    /// counts: a satellite has to beat both, and noise only one.
+    fn expected(&self, block: &Block) -> Option<Expected> {
+        let sides = self.0.iter().filter_map(|side| side.expected(block));
+        sides.reduce(|one, other| Expected {
+            open: one.open.max(other.open),
+            meter: one.meter.max(other.meter),
+            mean_meter: (one.mean_meter + other.mean_meter) / 2.0,
+        })
+    }
+}
+
+impl Side {
+    fn of(digest: &Digest, part: Part) -> Self {
+        let mut steps: BTreeMap<i32, Step> = BTreeMap::new();
+        let blocks = digest.blocks.iter().filter(|block| block.part == part && !block.is_shared);
+        for step in blocks.flat_map(|block| &block.steps) {
+            let sum = steps.entry(step.number).or_default();
+            sum.count += step.count;
+            sum.open += step.open;
+            sum.meter += step.meter;
         }
         Self(steps)
     }
 
-    /// At the same step, or at its neighbours where nothing was heard there.
-    fn at(&self, step: i32) -> Option<(f32, Option<f32>)> {
-        let one = |step: &i32| self.0.get(step).copied();
-        let mean = one(&step).or_else(|| {
-            let near = [step - 1, step + 1].iter().filter_map(one).reduce(|a, b| Mean {
-                level: a.level + b.level,
-                meter: a.meter + b.meter,
-                metered: a.metered + b.metered,
-                count: a.count + b.count,
-            });
-            near
-        })?;
-        Some((mean.level / mean.count, (mean.metered > 0.0).then(|| mean.meter / mean.metered)))
+    /// At one step: the louder of it and its neighbours, because the edge of a filter on a carrier is
+    /// sharp, and a dial that stands near it must not take the carrier for news.
+    fn at(&self, number: i32) -> Option<Expected> {
+        let near = self.0.range(number - 1..=number + 1).map(|(_, step)| step);
+        let mean_meter = near.clone().fold((0.0, 0.0), |sum, step| (sum.0 + step.meter, sum.1 + step.count));
+        let loudest = |of: fn(&Step) -> f32| near.clone().map(|step| of(step) / step.count).fold(0.0, f32::max);
+        (mean_meter.1 > 0.0).then(|| Expected {
+            open: loudest(|step| step.open),
+            meter: loudest(|step| step.meter),
+            mean_meter: mean_meter.0 / mean_meter.1,
+        })
+    }
+
+    fn expected(&self, block: &Block) -> Option<Expected> {
+        let (mut sum, mut known, mut all) = (Expected::default(), 0.0, 0.0);
+        for step in &block.steps {
+            all += step.count;
+            let Some(expected) = self.at(step.number) else { continue };
+            known += step.count;
+            sum.open += step.count * expected.open;
+            sum.meter += step.count * expected.meter;
+            sum.mean_meter += step.count * expected.mean_meter;
+        }
+        (known >= KNOWN * all && known > 0.0).then(|| Expected {
+            open: sum.open / known,
+            meter: sum.meter / known,
+            mean_meter: sum.mean_meter / known,
+        })
     }
 }
 
@@ -142,7 +187,7 @@ pub(super) struct Noise {
     /// The typical level of noise, thousandths.
     typical: i32,
     windows: Vec<Control>,
-    /// Blocks by the dial's step.
+    /// Blocks by the dial's step, with what lasted in them.
     blocks: BTreeMap<i32, Vec<Control>>,
     /// A block counts as a signal when its excess is larger, thousandths.
     cutoff: i32,
@@ -167,7 +212,8 @@ impl Noise {
         for (scored, hour) in blocks {
             let control = noise.control(scored.excess, scored.reference, hour);
             usual.extend(control.is_usual.then_some(control.excess));
-            noise.blocks.entry(scored.step).or_default().push(control);
+            let excess = lasting(control.excess);
+            noise.blocks.entry(scored.step).or_default().push(Control { excess, ..control });
         }
         usual.sort_unstable();
         let at = (usual.len() as f64 * (1.0 - SPECK)) as usize;
@@ -186,7 +232,7 @@ impl Noise {
         let against: [(Part, &[Part]); 3] =
             [(Part::Before, &sides[1..]), (Part::After, &sides[..1]), (Part::Nothing, &sides)];
         for (part, reference) in against {
-            let reference = Reference::of(digest, reference, self.top);
+            let reference = Reference::of(digest, reference);
             let of_part: Vec<&Block> = digest.blocks.iter().filter(|block| block.part == part).collect();
             for block in &of_part {
                 blocks.extend(self.scored(block, &reference).map(|scored| (scored, hour(block.at))));
@@ -198,7 +244,7 @@ impl Noise {
 
     /// What the blocks of a pass are compared with.
     pub(super) fn reference(&self, digest: &Digest) -> Reference {
-        Reference::of(digest, &[Part::Before, Part::After], self.top)
+        Reference::of(digest, &[Part::Before, Part::After])
     }
 
     /// A block against its reference; `None` for one that is shared, or where nothing was heard at this
@@ -207,13 +253,14 @@ impl Noise {
         if block.is_shared {
             return None;
         }
-        let step = step(block);
-        let (expected, meter) = reference.at(step)?;
+        let expected = reference.expected(block)?;
+        let (open, meter) = (block.open.map(|_| expected.open), block.meter.map(|_| expected.meter));
+        let noise = level(open, meter, self.top);
         Some(Scored {
-            excess: thousandths(level(block, self.top) - expected),
-            reference: thousandths(expected),
-            meter_excess: block.meter.zip(meter).map(|(here, there)| here - there),
-            step,
+            excess: thousandths(level(block.open, block.meter, self.top) - noise),
+            reference: thousandths(noise),
+            meter_excess: block.meter.map(|meter| meter - expected.mean_meter),
+            step: (block.shift_hz / STEP_HZ).round() as i32,
         })
     }
 
@@ -228,12 +275,14 @@ impl Noise {
         if scored.len() < FEWEST {
             return None;
         }
-        let mean = |of: fn(&Scored) -> i32| {
+        let mean = |of: fn(&Scored) -> i32| -> i32 {
             (scored.iter().map(|scored| f64::from(of(scored))).sum::<f64>() / scored.len() as f64).round() as i32
         };
         let steps = scored.iter().map(|scored| scored.step);
         Some(Scores {
-            excess: mean(|scored| scored.excess),
+            // Near the edge of a carrier the reference is too loud; that must not hide anything else.
+            excess: mean(|scored| scored.excess.max(0)),
+            lasting: mean(|scored| lasting(scored.excess)),
             reference: mean(|scored| scored.reference),
             steps: (steps.clone().min()?, steps.max()?),
             hour: hour(first.at),
@@ -250,17 +299,16 @@ impl Noise {
         scored.excess > self.cutoff
     }
 
-    /// How many windows of noise there are.
-    pub(super) fn windows(&self) -> usize {
-        self.windows.len()
-    }
-
-    /// How a window stands among noise: see [`Rank`].
-    pub(super) fn rank(&self, window: &Scores, least: usize) -> Rank {
-        let minutes = Rank::among(self.windows.iter(), self, window, least);
-        let steps = self.blocks.range(window.steps.0 - 1..=window.steps.1 + 1);
-        let dial = Rank::among(steps.flat_map(|(_, controls)| controls), self, window, least);
-        minutes.worse(dial)
+    /// How a window stands among noise: among whole windows, which know how long noise lasts; and, by what
+    /// lasts for seconds in it, among single blocks at its own settings of the dial, which know what stands
+    /// there now and then. Both must be beaten: the larger p-value counts, and the smaller number of
+    /// controls.
+    pub(super) fn rank(&self, window: &Scores) -> (f64, usize) {
+        let minutes = Rank::among(self.windows.iter(), self, window, window.excess);
+        let steps = self.blocks.range(window.steps.0 - 2..=window.steps.1 + 2);
+        let dial = Rank::among(steps.flat_map(|(_, controls)| controls), self, window, window.lasting);
+        let p = if window.lasting > 0 { minutes.p().max(dial.p()) } else { minutes.p() };
+        (p, minutes.of.min(dial.of))
     }
 }
 
@@ -274,9 +322,9 @@ impl Noise {
 /// of the same hours of the day if there are enough: the statement then holds within each kind
 /// ("Mondrian"), so a noisy evening is compared with noisy evenings.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Rank {
-    pub(super) as_loud: usize,
-    pub(super) of: usize,
+struct Rank {
+    as_loud: usize,
+    of: usize,
 }
 
 impl Rank {
@@ -284,12 +332,12 @@ impl Rank {
         controls: impl Iterator<Item = &'c Control>,
         noise: &Noise,
         window: &Scores,
-        least: usize,
+        excess: i32,
     ) -> Self {
         let is_usual = noise.is_usual(window.reference);
         let (mut all, mut near) = (Self { as_loud: 0, of: 0 }, Self { as_loud: 0, of: 0 });
         for control in controls.filter(|control| control.is_usual == is_usual) {
-            let as_loud = usize::from(control.excess >= window.excess);
+            let as_loud = usize::from(control.excess >= excess);
             all.of += 1;
             all.as_loud += as_loud;
             if is_same_hour(control.hour, window.hour) {
@@ -297,14 +345,10 @@ impl Rank {
                 near.as_loud += as_loud;
             }
         }
-        if near.of >= least { near } else { all }
+        if near.of >= ENOUGH { near } else { all }
     }
 
-    pub(super) fn p(self) -> f64 {
+    fn p(self) -> f64 {
         (1 + self.as_loud) as f64 / (1 + self.of) as f64
-    }
-
-    fn worse(self, other: Self) -> Self {
-        if self.p() >= other.p() { self } else { other }
     }
 }

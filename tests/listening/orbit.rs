@@ -55,10 +55,6 @@ impl Orbit {
         (edge.cos() / self.aside.cos()).acos() / self.angle(1.0)
     }
 
-    pub(crate) fn highest_deg(&self) -> f64 {
-        f64::from(self.sight(0.0, true).elevation_deg)
-    }
-
     pub(crate) fn shift_hz(&self, time: f64, downlink_hz: f64) -> f64 {
         let rate = self.range_km(time + 0.5) - self.range_km(time - 0.5);
         -downlink_hz * rate / LIGHT_KM_S
