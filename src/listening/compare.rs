@@ -6,7 +6,11 @@ use super::evidence::{Mark, Pass};
 use super::exact::student;
 
 /// Elevations within which passes are compared, degrees.
-const BAND_DEG: f32 = 10.0;
+const BAND_DEG: f32 = 5.0;
+
+/// Meters are compared where each antenna hears the satellite for at least this share of the time: below a
+/// hill or in the noise there is nothing to compare.
+const MOSTLY: f64 = 0.8;
 
 /// Fewer passes with an antenna than these tell nothing.
 pub const FEWEST: u32 = 6;
@@ -45,7 +49,7 @@ pub struct Comparison {
 
 /// Compares two antennas on the passes of links that are active, each with the link's number.
 ///
-/// Blocks of the same link, the same ten degrees of elevation, in sunlight or not, are compared with each
+/// Blocks of the same link, the same five degrees of elevation, in sunlight or not, are compared with each
 /// other; within them a straight line over the free-space loss of the slant range (20 log10 of it; ITU-R
 /// P.525) takes out what is left of the distance. That is the least-squares fit with an intercept for each
 /// such cell. Blocks of one pass depend on each other, so the limits come from leaving out one pass at a
@@ -66,9 +70,13 @@ pub fn compare<'p>(
         heard.extend(Cluster::of(link, pass, is_second, share));
         metered.extend(Cluster::of(link, pass, is_second, |mark| mark.meter_excess.map(f64::from)));
     }
-    for clusters in [&mut heard, &mut metered] {
-        keep_common(clusters);
-    }
+    // Cells that only one antenna has tell nothing.
+    let shares = cells(&heard);
+    let both = |cell: &Cell, is_good: fn(&Sums) -> bool| {
+        shares.get(cell).is_some_and(|sums| sums.iter().all(is_good))
+    };
+    keep(&mut heard, |cell| both(cell, |sums| sums.count > 0.0));
+    keep(&mut metered, |cell| both(cell, |sums| sums.count > 0.0 && sums.value >= MOSTLY * sums.count));
     for cluster in &heard {
         counts[usize::from(cluster.is_second)].push(());
     }
@@ -119,27 +127,28 @@ impl Cluster {
             // From 1000 km, so that sums of squares stay small.
             let loss = 20.0 * (f64::from(mark.sight.range_km.max(1.0)) / 1000.0).log10();
             let sums = cells.entry((link, band, mark.sight.is_sunlit)).or_default();
-            let one =
-                Sums { count: 1.0, loss, value, loss_loss: loss * loss, loss_value: loss * value };
+            let one = Sums { count: 1.0, loss, value, loss_loss: loss * loss, loss_value: loss * value };
             sums.add(&one, 1.0);
         }
         (!cells.is_empty()).then_some(Self { is_second, cells })
     }
 }
 
-/// Leaves out the cells that only one antenna has, and the passes that then have none.
-fn keep_common(clusters: &mut Vec<Cluster>) {
-    let cells = |is_second: bool| -> Vec<Cell> {
-        let of = clusters.iter().filter(|cluster| cluster.is_second == is_second);
-        let mut cells: Vec<Cell> = of.flat_map(|cluster| cluster.cells.keys().copied()).collect();
-        cells.sort_unstable();
-        cells.dedup();
-        cells
-    };
-    let (first, second) = (cells(false), cells(true));
-    let is_common = |cell: &Cell| first.binary_search(cell).is_ok() && second.binary_search(cell).is_ok();
+/// The sums of each cell, by antenna.
+fn cells(clusters: &[Cluster]) -> BTreeMap<Cell, [Sums; 2]> {
+    let mut cells: BTreeMap<Cell, [Sums; 2]> = BTreeMap::new();
+    for cluster in clusters {
+        for (cell, sums) in &cluster.cells {
+            cells.entry(*cell).or_default()[usize::from(cluster.is_second)].add(sums, 1.0);
+        }
+    }
+    cells
+}
+
+/// Leaves out the cells that can't be compared, and the passes that then have none.
+fn keep(clusters: &mut Vec<Cluster>, is_good: impl Fn(&Cell) -> bool) {
     for cluster in clusters.iter_mut() {
-        cluster.cells.retain(|cell, _| is_common(cell));
+        cluster.cells.retain(|cell, _| is_good(cell));
     }
     clusters.retain(|cluster| !cluster.cells.is_empty());
 }
@@ -150,14 +159,8 @@ fn estimate(clusters: &[Cluster]) -> Option<Estimate> {
     if fewest < FEWEST as usize {
         return None;
     }
-    // By antenna.
-    let mut cells: BTreeMap<Cell, [Sums; 2]> = BTreeMap::new();
+    let cells = cells(clusters);
     let mut totals = Normal::default();
-    for cluster in clusters {
-        for (cell, sums) in &cluster.cells {
-            cells.entry(*cell).or_default()[usize::from(cluster.is_second)].add(sums, 1.0);
-        }
-    }
     cells.values().for_each(|cell| totals.add(cell, 1.0));
     let value = totals.solve()?;
     let mut left_out = Vec::new();

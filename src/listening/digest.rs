@@ -247,8 +247,7 @@ mod tests {
         let mut heard = spell(None, (0..500).map(|n| reading(f64::from(n) * 0.2, -30.0, false)).collect());
         let time = |seconds| later(Time::default(), seconds);
         heard.others = vec![("PUFFIN-2".into(), Validity { from: time(35.0), until: time(52.0) })];
-        let shared: Vec<bool> =
-            Digest::of(&heard)[0].blocks.iter().map(|block| block.is_shared).collect();
+        let shared: Vec<bool> = Digest::of(&heard)[0].blocks.iter().map(|block| block.is_shared).collect();
         assert_eq!(shared, [false, false, false, true, true, true, false, false, false, false]);
     }
 

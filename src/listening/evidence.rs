@@ -35,6 +35,8 @@ pub enum Why {
     Shared,
     /// The noise around the pass was not listened to, or not at these settings of the dial.
     NoReference,
+    /// That noise was so loud that nothing more could be heard.
+    Covered,
     /// Too little noise of this kind is known yet: so many windows of it, of those needed.
     LittleNoise {
         /// Windows of noise like that of this pass.
@@ -133,12 +135,7 @@ pub(super) fn judge(digest: &Digest, noise: &Noise) -> Option<Pass> {
     let mut seen = Why::Short;
     let candidates: Vec<Candidate<'_>> = windows
         .filter_map(|blocks| {
-            let scores = noise.window(blocks, &reference);
-            let Some(scores) = scores else {
-                let is_shared = blocks.iter().any(|block| block.is_shared);
-                seen = if is_shared { Why::Shared } else { Why::NoReference };
-                return None;
-            };
+            let scores = noise.window(blocks, &reference).inspect_err(|why| seen = *why).ok()?;
             Some(Candidate { scores, blocks, controls: noise.rank(&scores).1 })
         })
         .collect();
@@ -181,13 +178,17 @@ fn elevation(block: &Block) -> f32 {
     block.sight.elevation_deg
 }
 
-/// Where windows begin: around the highest block, half-way from it to both ends, and a quarter of the
-/// way.
+/// Where windows begin, in the order in which they are wanted: around the highest block, half-way from it
+/// to both ends, a quarter of the way; then all others, from the highest down, for passes of which a local
+/// carrier covers some.
 fn starts(blocks: usize, highest: usize) -> Vec<usize> {
     let Some(last) = blocks.checked_sub(WINDOW) else { return Vec::new() };
     let rest = blocks - highest;
-    let centres =
-        [highest, highest / 2, highest + rest / 2, highest - highest / 4, highest + rest / 4];
+    let mut centres =
+        vec![highest, highest / 2, highest + rest / 2, highest - highest / 4, highest + rest / 4];
+    let mut others: Vec<usize> = (0..blocks).step_by(WINDOW).collect();
+    others.sort_by_key(|centre| centre.abs_diff(highest));
+    centres.append(&mut others);
     let mut starts: Vec<usize> = Vec::new();
     for centre in centres {
         let start = centre.saturating_sub(WINDOW / 2).min(last);
@@ -220,7 +221,7 @@ mod tests {
 
     #[test]
     fn windows_begin_at_the_highest_and_never_leave_the_pass() {
-        assert_eq!(starts(60, 30), [27, 12, 42, 20, 34]);
+        assert_eq!(starts(60, 30)[..8], [27, 12, 42, 20, 34, 21, 33, 15]);
         assert_eq!(starts(6, 3), [0]);
         assert_eq!(starts(5, 3), [0_usize; 0]);
         for (blocks, highest) in [(7, 0), (9, 8), (100, 99), (31, 2)] {

@@ -6,7 +6,7 @@ use super::evidence::{Mark, Pass};
 const CORNER_DEG: f64 = 10.0;
 
 /// How far to both sides of a corner blocks count, degrees of azimuth; the nearer the more.
-const REACH_DEG: f64 = 10.0;
+const REACH_DEG: f64 = 7.0;
 
 /// Elevations that are tried, degrees.
 const STEP_DEG: f64 = 0.25;
@@ -60,9 +60,8 @@ pub fn horizon<'p>(passes: impl IntoIterator<Item = &'p Pass>) -> Vec<Corner> {
     let heard = passes.into_iter().filter(|pass| pass.is_heard());
     let marks: Vec<&Mark> = heard.flat_map(|pass| &pass.marks).collect();
     let free = marks.iter().filter(|mark| mark.sight.elevation_deg >= FREE_DEG);
-    let (count, hits) = free.fold((1.0, 1.0), |(count, hits), mark| {
-        (count + 1.0, hits + if mark.is_heard { 1.0 } else { 0.0 })
-    });
+    let (count, hits) = free
+        .fold((1.0, 1.0), |(count, hits), mark| (count + 1.0, hits + if mark.is_heard { 1.0 } else { 0.0 }));
     let above = f64::clamp(hits / count, 0.3, 0.98);
     let corners = (360.0 / CORNER_DEG) as u32;
     (0..corners).map(|corner| direction(f64::from(corner) * CORNER_DEG, &marks, above)).collect()

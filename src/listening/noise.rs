@@ -11,6 +11,7 @@ use std::collections::BTreeMap;
 use chrono::Timelike as _;
 
 use super::digest::{Block, Digest, Part, STEP_HZ, Step};
+use super::evidence::Why;
 use crate::terms::{Time, seconds_between};
 
 /// Blocks in a window: a minute. Beacons that send every half minute are in it.
@@ -20,13 +21,21 @@ pub const WINDOW: usize = 6;
 const KNOWN: f32 = 0.7;
 
 /// A window needs so many blocks that can be compared.
-const FEWEST: usize = 4;
+const FEWEST: usize = 5;
 
 /// The longest that a window of blocks may last from the first middle to the last, seconds.
 const LONGEST_S: f64 = 70.0;
 
 /// Noise counts as usual up to so much above the link's typical noise (levels run from 0 to 1.25).
 const USUAL: i32 = 100;
+
+/// Where the reference at a step of the dial or beside it is so loud (thousandths), that step is covered:
+/// something stands there over which little more is heard.
+const LOUD: i32 = 500;
+
+/// At most so much of a free block's readings are at covered steps: at the edge of a carrier blocks hear
+/// less than elsewhere.
+const COVERED: f32 = 0.1;
 
 /// What a block has over its reference up to here may have come from a click or a packet of two seconds;
 /// a carrier that stands still for ten has more (thousandths).
@@ -71,6 +80,8 @@ pub(super) struct Scored {
     /// The meter over the reference's, in its own units.
     pub(super) meter_excess: Option<f32>,
     pub(super) step: i32,
+    /// Hardly any of it is at covered steps of the dial.
+    is_free: bool,
 }
 
 /// A window's mean, and where its dial stood.
@@ -82,6 +93,24 @@ pub(super) struct Scores {
     pub(super) reference: i32,
     pub(super) steps: (i32, i32),
     pub(super) hour: f32,
+}
+
+impl Scores {
+    fn of(scored: &[Scored], hour: f32) -> Option<Self> {
+        let mean = |of: fn(&Scored) -> i32| -> i32 {
+            (scored.iter().map(|scored| f64::from(of(scored))).sum::<f64>() / scored.len() as f64).round()
+                as i32
+        };
+        let steps = scored.iter().map(|scored| scored.step);
+        Some(Self {
+            // Near the edge of a carrier the reference is too loud; that must not hide anything else.
+            excess: mean(|scored| scored.excess.max(0)),
+            lasting: mean(|scored| lasting(scored.excess)),
+            reference: mean(|scored| scored.reference),
+            steps: (steps.clone().min()?, steps.max()?),
+            hour,
+        })
+    }
 }
 
 /// What is left over of noise in one window or block with no satellite.
@@ -106,6 +135,8 @@ struct Expected {
     open: f32,
     meter: f32,
     mean_meter: f32,
+    /// The share of readings at covered steps.
+    covered: f32,
 }
 
 fn hour(time: Time) -> f32 {
@@ -125,12 +156,13 @@ impl Reference {
 
     /// Where the dial stood in a block; `None` where too little of that was listened to. The louder side
     /// counts: a satellite has to beat both, and noise only one.
-    fn expected(&self, block: &Block) -> Option<Expected> {
-        let sides = self.0.iter().filter_map(|side| side.expected(block));
+    fn expected(&self, block: &Block, top: f32) -> Option<Expected> {
+        let sides = self.0.iter().filter_map(|side| side.expected(block, top));
         sides.reduce(|one, other| Expected {
             open: one.open.max(other.open),
             meter: one.meter.max(other.meter),
             mean_meter: (one.mean_meter + other.mean_meter) / 2.0,
+            covered: one.covered.max(other.covered),
         })
     }
 }
@@ -153,15 +185,17 @@ impl Side {
     fn at(&self, number: i32) -> Option<Expected> {
         let near = self.0.range(number - 1..=number + 1).map(|(_, step)| step);
         let mean_meter = near.clone().fold((0.0, 0.0), |sum, step| (sum.0 + step.meter, sum.1 + step.count));
-        let loudest = |of: fn(&Step) -> f32| near.clone().map(|step| of(step) / step.count).fold(0.0, f32::max);
+        let loudest =
+            |of: fn(&Step) -> f32| near.clone().map(|step| of(step) / step.count).fold(0.0, f32::max);
         (mean_meter.1 > 0.0).then(|| Expected {
             open: loudest(|step| step.open),
             meter: loudest(|step| step.meter),
             mean_meter: mean_meter.0 / mean_meter.1,
+            covered: 0.0,
         })
     }
 
-    fn expected(&self, block: &Block) -> Option<Expected> {
+    fn expected(&self, block: &Block, top: f32) -> Option<Expected> {
         let (mut sum, mut known, mut all) = (Expected::default(), 0.0, 0.0);
         for step in &block.steps {
             all += step.count;
@@ -170,12 +204,34 @@ impl Side {
             sum.open += step.count * expected.open;
             sum.meter += step.count * expected.meter;
             sum.mean_meter += step.count * expected.mean_meter;
+            let (open, meter) = (block.open.map(|_| expected.open), block.meter.map(|_| expected.meter));
+            if thousandths(level(open, meter, top)) >= LOUD {
+                sum.covered += step.count;
+            }
         }
         (known >= KNOWN * all && known > 0.0).then(|| Expected {
             open: sum.open / known,
             meter: sum.meter / known,
             mean_meter: sum.mean_meter / known,
+            covered: sum.covered / known,
         })
+    }
+}
+
+/// Controls in the making.
+#[derive(Debug, Default)]
+struct Controls {
+    windows: Vec<Scores>,
+    blocks: Vec<(Scored, f32)>,
+    /// Free blocks that make no window yet.
+    rest: Vec<(Scored, f32)>,
+}
+
+impl Controls {
+    fn window(&mut self, blocks: &[(Scored, f32)]) {
+        let scored: Vec<Scored> = blocks.iter().map(|(scored, _)| *scored).collect();
+        let hour = blocks.first().map_or(0.0, |(_, hour)| *hour);
+        self.windows.extend(Scores::of(&scored, hour));
     }
 }
 
@@ -199,21 +255,21 @@ impl Noise {
         let all = digests.iter().flat_map(|digest| &digest.blocks);
         let top = all.filter_map(|block| block.meter).fold(1.0, f32::max);
         let mut noise = Self { top, typical: 0, windows: Vec::new(), blocks: BTreeMap::new(), cutoff: 0 };
-        let (mut windows, mut blocks) = (Vec::new(), Vec::new());
+        let mut found = Controls::default();
         for digest in digests {
-            noise.controls(digest, &mut windows, &mut blocks);
+            noise.controls(digest, &mut found);
         }
+        let Controls { windows, blocks, .. } = found;
         let mut references: Vec<i32> = windows.iter().map(|window| window.reference).collect();
         references.sort_unstable();
         noise.typical = references.get(references.len() / 2).copied().unwrap_or_default();
-        noise.windows =
-            windows.iter().map(|window| noise.control(window.excess, window.reference, window.hour)).collect();
+        noise.windows = windows.iter().map(|window| noise.control(window.excess, window)).collect();
         let mut usual = Vec::new();
         for (scored, hour) in blocks {
-            let control = noise.control(scored.excess, scored.reference, hour);
-            usual.extend(control.is_usual.then_some(control.excess));
-            let excess = lasting(control.excess);
-            noise.blocks.entry(scored.step).or_default().push(Control { excess, ..control });
+            let is_usual = noise.is_usual(scored.reference);
+            usual.extend(is_usual.then_some(scored.excess));
+            let control = Control { excess: lasting(scored.excess), is_usual, hour };
+            noise.blocks.entry(scored.step).or_default().push(control);
         }
         usual.sort_unstable();
         let at = (usual.len() as f64 * (1.0 - SPECK)) as usize;
@@ -221,24 +277,31 @@ impl Noise {
         noise
     }
 
-    fn control(&self, excess: i32, reference: i32, hour: f32) -> Control {
-        Control { excess, is_usual: self.is_usual(reference), hour }
+    fn control(&self, excess: i32, window: &Scores) -> Control {
+        let is_usual = self.is_usual(window.reference);
+        Control { excess, is_usual, hour: window.hour }
     }
 
     /// The noise of one spell: each side against the other, and the middle of a time of nothing against
-    /// both.
-    fn controls(&self, digest: &Digest, windows: &mut Vec<Scores>, blocks: &mut Vec<(Scored, f32)>) {
+    /// both. Where a carrier leaves less than a window free, what is free of several spells makes one.
+    fn controls(&self, digest: &Digest, found: &mut Controls) {
         let sides = [Part::Before, Part::After];
         let against: [(Part, &[Part]); 3] =
             [(Part::Before, &sides[1..]), (Part::After, &sides[..1]), (Part::Nothing, &sides)];
         for (part, reference) in against {
             let reference = Reference::of(digest, reference);
-            let of_part: Vec<&Block> = digest.blocks.iter().filter(|block| block.part == part).collect();
-            for block in &of_part {
-                blocks.extend(self.scored(block, &reference).map(|scored| (scored, hour(block.at))));
+            let of_part = digest.blocks.iter().filter(|block| block.part == part);
+            let scored = of_part.filter_map(|block| Some((self.scored(block, &reference)?, hour(block.at))));
+            let free: Vec<(Scored, f32)> = scored.filter(|(scored, _)| scored.is_free).collect();
+            found.blocks.extend(&free);
+            if free.len() < WINDOW {
+                found.rest.extend(&free);
+                if found.rest.len() >= WINDOW {
+                    let window: Vec<_> = found.rest.drain(..WINDOW).collect();
+                    found.window(&window);
+                }
             }
-            let chunks = of_part.chunks_exact(WINDOW);
-            windows.extend(chunks.filter_map(|window| self.window(window, &reference)));
+            free.chunks_exact(WINDOW).for_each(|window| found.window(window));
         }
     }
 
@@ -253,7 +316,7 @@ impl Noise {
         if block.is_shared {
             return None;
         }
-        let expected = reference.expected(block)?;
+        let expected = reference.expected(block, self.top)?;
         let (open, meter) = (block.open.map(|_| expected.open), block.meter.map(|_| expected.meter));
         let noise = level(open, meter, self.top);
         Some(Scored {
@@ -261,32 +324,23 @@ impl Noise {
             reference: thousandths(noise),
             meter_excess: block.meter.map(|meter| meter - expected.mean_meter),
             step: (block.shift_hz / STEP_HZ).round() as i32,
+            is_free: expected.covered <= COVERED,
         })
     }
 
-    /// A window's means; `None` where it has gaps.
-    pub(super) fn window(&self, blocks: &[&Block], reference: &Reference) -> Option<Scores> {
-        let (first, last) = (blocks.first()?, blocks.last()?);
+    /// A window's means over its free blocks; what hinders, where too few are.
+    pub(super) fn window(&self, blocks: &[&Block], reference: &Reference) -> Result<Scores, Why> {
+        let (Some(first), Some(last)) = (blocks.first(), blocks.last()) else { return Err(Why::Short) };
         if seconds_between(first.at, last.at) > LONGEST_S {
-            return None;
+            return Err(Why::Short);
         }
-        let scored: Vec<Scored> =
-            blocks.iter().filter_map(|block| self.scored(block, reference)).collect();
+        let scored: Vec<Scored> = blocks.iter().filter_map(|block| self.scored(block, reference)).collect();
         if scored.len() < FEWEST {
-            return None;
+            let is_shared = blocks.iter().any(|block| block.is_shared);
+            return Err(if is_shared { Why::Shared } else { Why::NoReference });
         }
-        let mean = |of: fn(&Scored) -> i32| -> i32 {
-            (scored.iter().map(|scored| f64::from(of(scored))).sum::<f64>() / scored.len() as f64).round() as i32
-        };
-        let steps = scored.iter().map(|scored| scored.step);
-        Some(Scores {
-            // Near the edge of a carrier the reference is too loud; that must not hide anything else.
-            excess: mean(|scored| scored.excess.max(0)),
-            lasting: mean(|scored| lasting(scored.excess)),
-            reference: mean(|scored| scored.reference),
-            steps: (steps.clone().min()?, steps.max()?),
-            hour: hour(first.at),
-        })
+        let free: Vec<Scored> = scored.into_iter().filter(|scored| scored.is_free).collect();
+        Scores::of(&free, hour(first.at)).filter(|_| free.len() >= FEWEST).ok_or(Why::Covered)
     }
 
     /// Whether a reference is as quiet as this link's noise mostly is.

@@ -145,8 +145,7 @@ fn sunlight(passes: &[&Pass]) -> Option<Sunlight> {
     };
     let (sunlit, eclipsed) = (count(true), count(false));
     let one_sided = more_in_first(sunlit, eclipsed).min(more_in_first(eclipsed, sunlit));
-    (sunlit.1 > 0 && eclipsed.1 > 0)
-        .then(|| Sunlight { sunlit, eclipsed, p: (2.0 * one_sided).min(1.0) })
+    (sunlit.1 > 0 && eclipsed.1 > 0).then(|| Sunlight { sunlit, eclipsed, p: (2.0 * one_sided).min(1.0) })
 }
 
 /// First and last time, if so many passes are hardly all false alarms.

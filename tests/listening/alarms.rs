@@ -21,7 +21,7 @@ impl Tally {
         self.heard as f64 / self.judged.max(1) as f64
     }
 
-    fn states(&self, state: State) -> usize {
+    pub(crate) fn states(&self, state: State) -> usize {
         self.verdicts.iter().filter(|verdict| verdict.state == state).count()
     }
 }
@@ -52,7 +52,9 @@ pub(crate) fn dead() -> Vec<(&'static str, World)> {
         ("others talk", with(Noise { overs: 3.0, ..clicks })),
         ("noisy evenings", with(Noise { evenings: 0.3, ..clicks })),
         ("a rare noisy evening", with(Noise { evenings: 0.04, ..clicks })),
-        ("local carrier", with(Noise { carrier_hz: Some(1500.0), ..clicks })),
+        // Its receiver hears it nearly always: hardly a pass can be judged.
+        ("local carrier on the frequency", with(Noise { carrier_hz: Some(1500.0), ..clicks })),
+        ("local carrier", with(Noise { carrier_hz: Some(6500.0), ..clicks })),
         (
             "local carrier, narrow",
             World { filter_hz: 1200.0, ..with(Noise { carrier_hz: Some(-800.0), ..clicks }) },
@@ -76,7 +78,7 @@ pub(crate) fn dead() -> Vec<(&'static str, World)> {
     ]
 }
 
-/// Ten bad stations of 1,050 passes each: more than 10,000. The allowance for chance is three standard
+/// Eleven bad stations of 1,050 passes each. The allowance for chance is three standard
 /// deviations, as if a noisy evening made three alarms at once.
 #[test]
 fn silence_is_called_heard_at_most_at_the_stated_rate_whatever_the_noise() {
@@ -91,8 +93,9 @@ fn silence_is_called_heard_at_most_at_the_stated_rate_whatever_the_noise() {
             tally.passes,
             tally.states(State::Active)
         );
-        assert!(tally.judged * 2 > tally.passes, "{name}: {} of {}", tally.judged, tally.passes);
-        assert!(name.is_empty() || tally.heard as f64 <= expected + 3.0 * (3.0 * expected).sqrt(), "{name}: {}", tally.heard);
+        let is_covered = name.ends_with("on the frequency");
+        assert!(is_covered || tally.judged * 3 > tally.passes, "{name}: judged {}", tally.judged);
+        assert!(tally.heard as f64 <= expected + 3.0 * (3.0 * expected).sqrt(), "{name}: {}", tally.heard);
         heard += tally.heard;
         judged += tally.judged;
         assert_eq!(tally.states(State::Active), 0, "{name}");
@@ -101,20 +104,24 @@ fn silence_is_called_heard_at_most_at_the_stated_rate_whatever_the_noise() {
     assert!(heard as f64 <= FALSE_ALARMS * judged as f64, "{heard} of {judged}");
 }
 
-#[test]
-fn a_living_satellite_is_heard() {
+/// Worlds with a living satellite, and the share of its good passes in which it has to be heard.
+pub(crate) fn alive() -> Vec<(&'static str, World, f64)> {
     let alive = World::new(Life::Alive);
     let noisy = Noise { clicks: 20.0, evenings: 0.3, ..Noise::default() };
     let with = |noise: Noise| World { noise, ..alive.clone() };
-    let cases: [(&str, World, f64); 6] = [
+    vec![
         ("clicks", alive.clone(), 0.95),
-        ("noisy evenings", with(noisy), 0.7),
-        ("local carrier", with(Noise { carrier_hz: Some(6500.0), ..noisy }), 0.5),
-        ("meter of five steps", World { radio: Radio::Meter(5.0), ..alive.clone() }, 0.6),
-        ("beacon", World::new(Life::Beacon(20.0)), 0.8),
-        ("weak", World { strength_db: 14.0, ..alive.clone() }, 0.6),
-    ];
-    for (name, world, least) in cases {
+        ("noisy evenings", with(noisy), 0.9),
+        ("local carrier", with(Noise { carrier_hz: Some(6500.0), ..noisy }), 0.9),
+        ("meter of five steps", World { radio: Radio::Meter(5.0), ..alive.clone() }, 0.9),
+        ("beacon", World::new(Life::Beacon(20.0)), 0.7),
+        ("weak", World { strength_db: 12.0, ..alive }, 0.6),
+    ]
+}
+
+#[test]
+fn a_living_satellite_is_heard() {
+    for (name, world, least) in alive() {
         let tally = months(&world, 2, 500, |pass| pass.highest_deg >= 15.0);
         println!("{name}: heard {:.3} of {} judged of {}", tally.share(), tally.judged, tally.passes);
         assert!(tally.share() >= least, "{name}: {:.3}", tally.share());
@@ -132,20 +139,5 @@ fn a_dead_satellite_is_quiet_and_one_that_lives_in_sunlight_is_found_out() {
         assert_eq!(verdict.state, State::Active);
         assert_eq!(verdict.sunlight.unwrap().matters(), Some(true), "{:?}", verdict.sunlight);
         assert!(verdict.heard.0 * 10 >= verdict.heard.1 * 9, "only passes in sunlight count: {verdict:?}");
-    }
-}
-
-#[test]
-#[ignore]
-fn debug() {
-    let (name, world) = dead().swap_remove(4);
-    println!("{name}");
-    let mut study = Study::default();
-    world.listen(PASSES, 100, |spell| study.add(spell));
-    for findings in study.findings() {
-        for pass in findings.passes.iter().filter(|p| p.is_heard()).take(4) {
-            println!("{} p {} high {}", pass.span.from, pass.p, pass.highest_deg);
-            for m in pass.marks.iter().filter(|m| m.excess > 0.0) { println!("  shift {:.0} el {:.1} ex {:.3} noise {:.3}", m.shift_hz, m.sight.elevation_deg, m.excess, m.noise); }
-        }
     }
 }
