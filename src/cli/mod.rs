@@ -17,6 +17,8 @@ mod footprint;
 mod guide;
 mod handheld;
 mod hindrance;
+mod horizon;
+mod listening;
 mod look;
 mod met;
 mod nudge;
@@ -67,6 +69,8 @@ enum Verb {
     Footprint(footprint::Footprint),
     Channels(channels::Channels),
     Guide(guide::Guide),
+    Listening(listening::Listening),
+    Horizon(horizon::Horizon),
     Check(check::Check),
     Elements(elements::Elements),
     Ports(ports::Ports),
@@ -108,6 +112,8 @@ pub fn main() -> ExitCode {
         Verb::Footprint(verb) => verb.run(),
         Verb::Channels(verb) => verb.run(),
         Verb::Guide(verb) => verb.run(),
+        Verb::Listening(verb) => verb.run(),
+        Verb::Horizon(verb) => verb.run(),
         Verb::Check(verb) => verb.run(),
         Verb::Elements(verb) => verb.run(),
         Verb::Ports(verb) => verb.run(),

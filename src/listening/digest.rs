@@ -22,7 +22,7 @@ const NOTHING_S: f64 = 900.0;
 
 /// Where a block lies in its spell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Part {
+pub(super) enum Part {
     /// The satellite was not up yet; or the first quarter of a time with no satellite.
     Before,
     /// The satellite was above the horizon.
@@ -35,11 +35,11 @@ pub enum Part {
 
 /// Width of a step of the dial, Hz. Noise is compared at the same step, and at both of its neighbours: a
 /// Morse filter is about so wide, and dials move in jumps of up to half a kilohertz in FM.
-pub const STEP_HZ: f32 = 500.0;
+pub(super) const STEP_HZ: f32 = 500.0;
 
 /// Readings at one step of the dial.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Step {
+pub(super) struct Step {
     /// Its number: the shift from the downlink in units of [`STEP_HZ`].
     pub number: i32,
     /// How many readings.
@@ -52,7 +52,7 @@ pub struct Step {
 
 /// Ten seconds of listening.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Block {
+pub(super) struct Block {
     /// Its middle.
     pub at: Time,
     /// Where it lies.
@@ -73,7 +73,7 @@ pub struct Block {
 
 /// A spell's blocks.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Digest {
+pub(super) struct Digest {
     /// The label of the antenna.
     pub antenna: String,
     /// From rising to setting; `None` where the satellite did not rise.
@@ -84,7 +84,7 @@ pub struct Digest {
 
 impl Digest {
     /// Digests of a spell: one, or several of a long time with no satellite.
-    pub fn of(spell: &Spell) -> Vec<Self> {
+    pub(super) fn of(spell: &Spell) -> Vec<Self> {
         let Some(first) = spell.readings.first() else { return Vec::new() };
         // Blocks begin at rising, so that none lies across it.
         let zero = spell.pass.map_or(first.at, |pass| pass.from);
@@ -106,7 +106,7 @@ impl Digest {
 
     /// Whether this is more of the same pass, listened to with the same antenna: a daemon that was
     /// started anew goes on in another spell.
-    pub fn goes_on_in(&self, other: &Self) -> bool {
+    pub(super) fn goes_on_in(&self, other: &Self) -> bool {
         let same = |(one, other): (Validity, Validity)| seconds_between(one.from, other.from).abs() < 60.0;
         self.antenna == other.antenna && self.pass.zip(other.pass).is_some_and(same)
     }

@@ -42,7 +42,7 @@ const COVERED: f32 = 0.1;
 const BRIEF: i32 = 300;
 
 /// The share of noise blocks that pass for a signal when single blocks are looked at.
-pub const SPECK: f64 = 0.02;
+pub(super) const SPECK: f64 = 0.02;
 
 /// Hours of the day count as the same when so near, hours: evenings have their own noise.
 const SAME_HOURS: f32 = 2.5;

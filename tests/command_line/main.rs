@@ -14,7 +14,18 @@ mod elements;
 mod exit_codes;
 mod footprint;
 mod guide;
+mod listening;
 mod look;
 mod passes;
 mod program;
 mod rehearse;
+
+// The simulated listening whose truth is known.
+#[allow(dead_code)]
+#[path = "../listening/chance.rs"]
+mod chance;
+#[path = "../listening/orbit.rs"]
+mod orbit;
+#[allow(dead_code)]
+#[path = "../listening/world.rs"]
+mod world;
