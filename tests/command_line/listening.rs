@@ -82,7 +82,7 @@ fn texts(svg: &str) -> Vec<String> {
         match reader.read_event().unwrap() {
             quick_xml::events::Event::Start(_) => depth += 1,
             quick_xml::events::Event::End(_) => depth -= 1,
-            quick_xml::events::Event::Text(text) => texts.push(text.xml10_content().unwrap().into_owned()),
+            quick_xml::events::Event::Text(text) => texts.push(text.xml10_content().into_owned()),
             quick_xml::events::Event::Eof => break,
             _ => {}
         }

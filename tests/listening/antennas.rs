@@ -13,7 +13,6 @@ fn world(antenna: fn(usize) -> (&'static str, f64)) -> World {
         radio: Radio::Meter(60.0 * UNITS_PER_DB),
         noise: Noise::default(),
         strength_db: 30.0,
-        margin_s: 240.0,
         antenna,
         ..World::new(Life::Alive)
     }

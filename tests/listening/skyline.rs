@@ -15,13 +15,7 @@ fn hills(azimuth: f64) -> f64 {
 /// The largest and the mean distance of the mask from the truth, degrees, after so many passes; how many
 /// directions are known.
 pub(crate) fn distance(passes: usize, seed: u64) -> (f64, f64, usize) {
-    let world = World {
-        horizon: hills,
-        strength_db: 32.0,
-        moody_db: 2.0,
-        margin_s: 180.0,
-        ..World::new(Life::Alive)
-    };
+    let world = World { horizon: hills, strength_db: 32.0, moody_db: 2.0, ..World::new(Life::Alive) };
     let mut study = Study::default();
     world.listen(passes, seed, |spell| study.add(spell));
     let findings = study.findings();

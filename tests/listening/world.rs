@@ -9,8 +9,10 @@ use crate::orbit::Orbit;
 
 const DOWNLINK_HZ: f64 = 435.5e6;
 const STEP_S: f64 = 0.2;
-/// The dial goes through all shifts of a pass in so many seconds while the satellite is down.
-const SWEEP_S: f64 = 120.0;
+/// The dial goes through all shifts of a pass in so many seconds while the satellite is down, and back.
+const SWEEP_S: f64 = 60.0;
+/// How long nothing is listened to, seconds.
+const NOTHING_S: f64 = 240.0;
 /// The noise floor of the receiver: what the meter shows of it is zero, dB.
 const FLOOR_DB: f64 = 0.0;
 
@@ -80,8 +82,8 @@ impl World {
             filter_hz: 7500.0,
             strength_db: 22.0,
             moody_db: 3.0,
-            margin_s: 180.0,
-            nothings: 1,
+            margin_s: 120.0,
+            nothings: 2,
             altitude_km: 550.0,
             horizon: |_| 4.0,
             antenna: |_| ("", 0.0),
@@ -169,7 +171,7 @@ impl World {
         let sight = Sight { azimuth_deg: 90.0, elevation_deg: -40.0, range_km: 9000.0, is_sunlit: true };
         let mut readings = Vec::new();
         let mut time = 0.0;
-        while time < 720.0 {
+        while time < NOTHING_S {
             let shift = sweep(time) * 9_500.0;
             let noise = station.noise(from + time, shift, chance);
             readings.push(self.reading(later(start, from + time), shift, sight, None, noise, chance));
