@@ -2,7 +2,7 @@
 
 use beamhand::listening::{Spell, form};
 
-use crate::program::{Home, Ran, beamhand, keys, sorted};
+use crate::program::{DEMO, Home, Ran, beamhand, keys, sorted};
 use crate::world::{Life, Radio, World};
 
 const KEYS: [&str; 29] = [
@@ -152,10 +152,13 @@ fn the_proposed_horizon_is_a_text_that_station_reads() {
     let kept = Kept::new();
     let proposed = kept.run(&["horizon", "propose"]);
     proposed.assert_fits_the_screen();
-    let file = format!("callsign = \"Q0HILL\"\nlocator = \"IO84RA\"\n{}", proposed.out);
-    let config =
-        kept.0.file("beamhand.toml", &format!("[station]\n{file}\n[files]\nsatellites = \"s.toml\"\n"));
-    kept.0.file("s.toml", "");
+    let demo = std::path::Path::new(DEMO);
+    for name in ["elements.txt", "satellites.toml"] {
+        kept.0.file(name, &std::fs::read_to_string(demo.with_file_name(name)).unwrap());
+    }
+    let station = format!("[station]\n{}", proposed.out);
+    let config = std::fs::read_to_string(demo).unwrap().replace("[station]\n", &station);
+    let config = kept.0.file("beamhand.toml", &config);
     let checked = kept.0.run(&["check", "--config", &config]);
     assert!(!checked.err.contains("horizon"), "{}", checked.err);
     assert!(checked.out.contains("own horizon"), "{}{}", checked.out, checked.err);
@@ -186,7 +189,7 @@ fn a_damaged_file_costs_only_what_is_damaged_and_is_named() {
     let file = kept.0.path().join("heard/2026-10-05.heard");
     let mut bytes = std::fs::read(&file).unwrap();
     let middle = bytes.len() / 2;
-    bytes[middle..middle + 50].fill(0);
+    bytes[middle..middle + 50].iter_mut().for_each(|byte| *byte ^= 0x55);
     std::fs::write(&file, bytes).unwrap();
     let told = kept.run(&["listening", "--json"]);
     assert!(told.err.contains("2026-10-05.heard") && told.err.contains("damaged"), "{}", told.err);
