@@ -111,7 +111,15 @@ fn pairs(findings: &[Findings]) -> Result<Vec<Comparison>, Failure> {
             pairs.push(compare((first, second), passes.iter().copied()));
         }
     }
+    // Antennas that never heard the same link can't be compared, and need not be told beside others that can.
+    if pairs.iter().any(is_common) {
+        pairs.retain(is_common);
+    }
     Ok(pairs)
+}
+
+fn is_common(pair: &Comparison) -> bool {
+    pair.passes.0 > 0 && pair.passes.1 > 0
 }
 
 /// A label for people.
