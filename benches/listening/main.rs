@@ -4,7 +4,7 @@
 //!     cargo bench --bench listening
 //!     cargo bench --bench listening -- alarms|antennas|horizon|speed
 
-#![allow(clippy::unwrap_used, dead_code)]
+#![allow(clippy::unwrap_used, dead_code, unused_imports)]
 
 #[path = "../../tests/listening/alarms.rs"]
 mod alarms;
