@@ -43,7 +43,7 @@ pub(super) fn draw(findings: &[Findings]) -> String {
 fn panel(svg: &mut String, link: &Findings) {
     let (heard, judged) = link.verdict.heard;
     let title = format!(
-        "{} {}: {}, heard in {heard} of {judged} passes",
+        "{} {}: {}, heard in {heard} of {judged} good passes",
         link.satellite,
         link.link,
         link.verdict.state.name()
