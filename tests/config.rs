@@ -76,6 +76,7 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
     let (least, rotator) = (with(ROTATOR).unwrap().rotator.unwrap(), all.rotator.unwrap());
     assert_eq!((rotator.azimuth, rotator.elevation), (least.azimuth, least.elevation));
     assert_eq!((rotator.slew, rotator.park, rotator.line.raise), (least.slew, least.park, least.line.raise));
+    assert_eq!(rotator.acceleration, least.acceleration);
     assert_eq!((rotator.beam_width, rotator.dead_band), (least.beam_width, least.dead_band));
     assert_eq!(rotator.quiet, least.quiet);
     assert_eq!(all.radios[0].address, Some(0x4C));

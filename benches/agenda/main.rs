@@ -93,6 +93,7 @@ fn path(track: &Track, window: Validity) -> Option<Path> {
         azimuth: AngleRange::new(0.0, 450.0),
         elevation: Some(AngleRange::new(0.0, 90.0)),
         slew: AzEl::new(SLEW, SLEW),
+        acceleration: AzEl::new(10.0, 10.0),
         park: AzEl::new(0.0, 0.0),
         beam_width: 30.0,
         no_go: Vec::new(),

@@ -15,6 +15,8 @@ use crate::wired::{Bench, at, mount_of, setup};
 pub(crate) const DEAD_BAND: f64 = 2.0;
 /// The mount is sent off so long before AOS: enough for its whole travel. Seconds.
 const BEFORE_S: f64 = 260.0;
+/// How quickly its motors speed up, degrees per second squared.
+pub(crate) const ACCELERATION: f64 = 10.0;
 /// How often it is looked at, seconds.
 const LOOK_S: f64 = 0.1;
 
@@ -62,7 +64,9 @@ pub(crate) fn drive(mount: &Mount, flight: &Flight, aim: &Aim, dead_band: f64) -
         dead_band,
         ..setup()
     };
-    let settings = MountSettings { start: mount.park, ..mount_of(&setup) };
+    let mut settings = MountSettings { start: mount.park, ..mount_of(&setup) };
+    settings.azimuth.limits.acceleration = mount.acceleration.azimuth;
+    settings.elevation.limits.acceleration = mount.acceleration.elevation;
     let mut bench = Bench::new(setup, settings);
     bench.run(2.0);
     bench.order(RotatorOrder::Follow(Arc::new(Shifted { aim: aim.clone(), from: flight.span.from })));

@@ -64,6 +64,7 @@ fn mounts() -> Vec<(String, Mount)> {
         azimuth: AngleRange::new(0.0, 450.0),
         elevation: Some(AngleRange::new(0.0, tilt)),
         slew: AzEl::new(rate, rate),
+        acceleration: AzEl::new(driven::ACCELERATION, driven::ACCELERATION),
         park: AzEl::ZERO,
         beam_width: BEAM,
         no_go: Vec::new(),

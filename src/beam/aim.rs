@@ -3,6 +3,7 @@
 use crate::sky::{Look, Track};
 use crate::terms::{AzEl, Generation, Plan, Time, Validity, later, seconds_between};
 
+use super::path::Path;
 use super::plan::{Sample, Start, plan};
 use super::{Mount, loss_db};
 
@@ -20,13 +21,14 @@ const LOOK_S: f64 = 0.25;
 const LOOKS: f64 = 20_000.0;
 
 /// A mount's aim through one pass: the path that loses the least which the mount can take (see
-/// [`plan`]). Before AOS it stands where that begins, after LOS where it ends.
+/// [`plan`]), its corners rounded as far as the motors need to speed up and to brake. Before AOS it stands
+/// where that begins, after LOS where it ends.
 #[derive(Clone)]
 pub struct Aim {
     track: Track,
     mount: Mount,
-    /// Seconds from AOS on, rising, and where the mount is then.
-    points: Vec<(f64, AzEl)>,
+    /// In seconds from AOS on.
+    path: Path,
     pass: Validity,
     start: Option<Start>,
     generation: Generation,
@@ -72,7 +74,8 @@ impl Aim {
         let sky = samples(&track, pass)?;
         let course = plan(&mount, &sky, start)?;
         let points = sky.iter().map(|sample| sample.seconds).zip(course.places).collect();
-        Some(Self { track, mount, points, pass, start, generation })
+        let path = Path::new(points, &mount);
+        Some(Self { track, mount, path, pass, start, generation })
     }
 
     /// Where it was planned from, if not from anywhere.
@@ -80,18 +83,19 @@ impl Aim {
         self.start
     }
 
-    /// The places between which the mount goes straight, and when it is there.
+    /// The places between which the mount goes straight but for its corners, and when it is there.
     pub fn points(&self) -> impl Iterator<Item = (Time, AzEl)> {
-        self.points.iter().map(|(seconds, place)| (later(self.pass.from, *seconds), *place))
+        self.path.points().iter().map(|(seconds, place)| (later(self.pass.from, *seconds), *place))
     }
 
     /// What the plan comes to, looked at several times a second.
     pub fn prospect(&self) -> Option<Prospect> {
         let seconds = seconds_between(self.pass.from, self.pass.until).max(0.0);
         let step = LOOK_S.max(seconds / LOOKS);
-        let (rises_at, sets_at) = (self.points.first()?.1, self.points.last()?.1);
+        let points = self.path.points();
+        let (rises_at, sets_at) = (points.first()?.1, points.last()?.1);
         let tilts = self.mount.elevation.is_some();
-        let flips = tilts && self.points.iter().any(|(_, place)| place.elevation > 90.0);
+        let flips = tilts && points.iter().any(|(_, place)| place.elevation > 90.0);
         let (mut worst_deg, mut worst_at, mut sum, mut weight) = (0.0, self.pass.from, 0.0, 0.0);
         let mut beyond = 0_u32;
         for index in 0..=(seconds / step) as u32 {
@@ -128,16 +132,11 @@ impl Aim {
 
 impl Plan<AzEl> for Aim {
     fn at(&self, time: Time) -> Option<AzEl> {
-        let seconds = seconds_between(self.pass.from, time.clamp(self.pass.from, self.pass.until));
-        let next = self.points.partition_point(|(at, _)| *at < seconds);
-        let (_, last) = *self.points.last()?;
-        let Some((until, to)) = self.points.get(next).copied() else { return Some(last) };
-        let Some((since, from)) = next.checked_sub(1).map(|before| self.points[before]) else {
-            return Some(to);
-        };
-        let part = (seconds - since) / (until - since);
-        let between = |from: f64, to: f64| from + part * (to - from);
-        Some(AzEl::new(between(from.azimuth, to.azimuth), between(from.elevation, to.elevation)))
+        let (lasts, spill) = (seconds_between(self.pass.from, self.pass.until), self.path.spill_s());
+        let seconds = seconds_between(self.pass.from, time);
+        // A mean of places at an end stop may lie beyond it by a rounding.
+        let place = self.path.at(seconds.max(-spill).min(lasts + spill))?;
+        Some(self.mount.clamp(place))
     }
 
     fn validity(&self) -> Validity {
@@ -190,6 +189,7 @@ mod tests {
             azimuth: AngleRange::new(from, to),
             elevation: Some(AngleRange::new(0.0, 90.0)),
             slew: AzEl::new(3.0, 3.0),
+            acceleration: AzEl::new(4.0, 4.0),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
             no_go: Vec::new(),
@@ -212,10 +212,17 @@ mod tests {
                 exact += usize::from(is_easy);
                 for second in 0..seconds_between(pass.from, pass.until) as i32 {
                     let place = |after: f64| aim.at(later(pass.from, f64::from(second) + after)).unwrap();
-                    let (at, soon) = (place(0.0), place(0.5));
+                    let (at, soon, after) = (place(0.0), place(0.5), place(1.0));
                     assert!(mount.reaches(at), "{at:?}");
                     assert!((soon.azimuth - at.azimuth).abs() <= 1.5 + 1e-6, "{at:?} {soon:?}");
                     assert!((soon.elevation - at.elevation).abs() <= 1.5 + 1e-6, "{at:?} {soon:?}");
+                    // By hand: the speed over one half second is within 4 x 0.5 of that over the next.
+                    let turn = (after.azimuth - 2.0 * soon.azimuth + at.azimuth) / 0.5;
+                    let tilt = (after.elevation - 2.0 * soon.elevation + at.elevation) / 0.5;
+                    assert!(
+                        turn.abs() <= 2.0 + 1e-6 && tilt.abs() <= 2.0 + 1e-6,
+                        "{at:?} {soon:?} {after:?}"
+                    );
                     looks += 1;
                 }
             }
@@ -241,8 +248,11 @@ mod tests {
     fn before_and_after_the_pass_it_stands_at_the_ends() {
         let (track, pass) = passes_of_a_day().into_iter().next().unwrap();
         let aim = Aim::new(track, mount(0.0, 450.0), pass, 1).unwrap();
-        assert_eq!(aim.at(later(pass.from, -600.0)), aim.at(pass.from));
-        assert_eq!(aim.at(later(pass.until, 600.0)), aim.at(pass.until));
+        let prospect = aim.prospect().unwrap();
+        let off = |time, place: AzEl| aim.at(time).unwrap().angle_to(place);
+        assert!(off(later(pass.from, -600.0), prospect.rises_at) < 1e-6);
+        assert!(off(later(pass.until, 600.0), prospect.sets_at) < 1e-6);
+        assert!(off(pass.from, prospect.rises_at) < 0.2 && off(pass.until, prospect.sets_at) < 0.2);
     }
 
     fn passes_of_a_day() -> Vec<(Track, Validity)> {

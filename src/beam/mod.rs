@@ -4,6 +4,7 @@
 mod aim;
 mod loss;
 mod mount;
+mod path;
 mod plan;
 
 pub use aim::{Aim, Prospect};

@@ -12,6 +12,8 @@ pub struct Mount {
     pub elevation: Option<AngleRange>,
     /// How fast it turns and tilts, degrees per second.
     pub slew: AzEl,
+    /// How quickly it speeds up and brakes, degrees per second squared; infinite where that takes no time.
+    pub acceleration: AzEl,
     /// Where the beam rests between passes.
     pub park: AzEl,
     /// Width of the beam between its half-power points, degrees.
@@ -85,6 +87,7 @@ mod tests {
             azimuth: AngleRange::new(from, to),
             elevation: Some(AngleRange::new(0.0, 90.0)),
             slew: AzEl::new(3.0, 3.0),
+            acceleration: AzEl::new(10.0, 10.0),
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
             no_go: Vec::new(),

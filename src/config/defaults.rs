@@ -57,6 +57,9 @@ pub const AZIMUTH: AngleRange = AngleRange { from: 0.0, to: 360.0 };
 pub const ELEVATION: AngleRange = AngleRange { from: 0.0, to: 90.0 };
 /// Degrees per second: the slow end of what light rotators do (common practice).
 pub const SLEW: AzEl = AzEl { azimuth: 2.0, elevation: 2.0 };
+/// Degrees per second squared: what a light rotator's motor is at its speed with after half a second
+/// (common practice).
+pub const ACCELERATION: AzEl = AzEl { azimuth: 5.0, elevation: 5.0 };
 /// Level, to the north; the nearest place within the limits if it is outside.
 pub const PARK: AzEl = AzEl { azimuth: 0.0, elevation: 0.0 };
 /// Degrees: a small beam for 70 cm (common practice).

@@ -256,7 +256,9 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
 fn speed(rotator: &Rotator) -> String {
     let AzEl { azimuth, elevation } = rotator.slew;
     let tilts = rotator.elevation.map_or(String::new(), |_| format!(" and tilts {elevation}"));
-    format!("turns {azimuth}{tilts} degrees per second")
+    let tilts_up = rotator.elevation.map_or(0.0, |_| elevation / rotator.acceleration.elevation);
+    let takes = (azimuth / rotator.acceleration.azimuth).max(tilts_up);
+    format!("turns {azimuth}{tilts} degrees per second, and is at its speed within {takes:.1} s")
 }
 
 /// What of a mount nobody has measured: its passes are planned and judged by it.

@@ -61,6 +61,8 @@ pub struct Rotator {
     pub elevation: Option<AngleRange>,
     /// How fast it turns and tilts, degrees per second.
     pub slew: AzEl,
+    /// How quickly it speeds up and brakes, degrees per second squared.
+    pub acceleration: AzEl,
     /// Nobody has said so: it is the usual one.
     pub slew_is_default: bool,
     /// Where it rests, within the limits; the elevation means nothing to an azimuth-only mount.

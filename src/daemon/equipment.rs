@@ -34,6 +34,7 @@ pub fn mount(rotator: &Rotator) -> Mount {
         azimuth: rotator.azimuth,
         elevation: rotator.elevation,
         slew: rotator.slew,
+        acceleration: rotator.acceleration,
         park: rotator.park,
         beam_width: rotator.beam_width,
         no_go: rotator.no_go.clone(),

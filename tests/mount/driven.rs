@@ -55,6 +55,7 @@ fn mount(rate: f64, tilt: f64, no_go: &[NoGo]) -> Mount {
         azimuth: AngleRange::new(0.0, 450.0),
         elevation: Some(AngleRange::new(0.0, tilt)),
         slew: AzEl::new(rate, rate),
+        acceleration: AzEl::new(10.0, 10.0),
         park: AzEl::ZERO,
         beam_width: 30.0,
         no_go: no_go.to_vec(),

@@ -73,6 +73,7 @@ impl Pass {
             azimuth: setup.azimuth,
             elevation: setup.elevation,
             slew: setup.slew,
+            acceleration: AzEl::new(5.0, 5.0),
             park: from,
             beam_width: 30.0,
             no_go: setup.no_go.clone(),

@@ -4,6 +4,7 @@
 use crate::beam::Mount;
 use crate::terms::{AngleRange, AzEl, Sweep};
 
+use super::Start;
 use super::spans::{take_out, unite};
 
 /// A planned path keeps so far from a no-go sector, degrees: the player rounds to the controller's
@@ -17,15 +18,25 @@ pub(super) struct Field<'a> {
     barred: Vec<Sweep>,
     /// Azimuths are multiples of this; any, where it is `None`. Small grids are searched through in tests.
     pub(super) lattice: Option<f64>,
+    /// How long into the pass each axis still rests, seconds.
+    rests: AzEl,
 }
 
 impl<'a> Field<'a> {
-    pub(super) fn new(mount: &'a Mount) -> Self {
+    pub(super) fn new(mount: &'a Mount, start: Option<Start>) -> Self {
         let more = |range: AngleRange| AngleRange::new(range.from - CLEARANCE_DEG, range.to + CLEARANCE_DEG);
         let places = mount.no_go.iter().flat_map(|no_go| no_go.places(more(mount.azimuth)));
         let barred =
             places.map(|place| Sweep { azimuth: more(place.azimuth), elevation: more(place.elevation) });
-        Self { mount, barred: barred.collect(), lattice: None }
+        let rests = start.map_or(AzEl::ZERO, |start| start.rests_s(mount));
+        Self { mount, barred: barred.collect(), lattice: None, rests }
+    }
+
+    /// How far each axis gets between two moments of the pass, degrees.
+    pub(super) fn gets(&self, from: f64, until: f64) -> AzEl {
+        let runs = |rests: f64| (until - from.max(rests)).max(0.0);
+        let slew = self.mount.slew;
+        AzEl::new(slew.azimuth * runs(self.rests.azimuth), slew.elevation * runs(self.rests.elevation))
     }
 
     /// The travel in elevation; none where the beam stays level.
@@ -148,7 +159,7 @@ mod tests {
     #[test]
     fn at_the_edges_the_beam_is_off_by_just_the_error() {
         let mount = mount((-200.0, 500.0), (0.0, 180.0));
-        let field = Field::new(&mount);
+        let field = Field::new(&mount, None);
         let mut edges = 0;
         for satellite in [(10.0, 3.0), (200.0, 45.0), (300.0, 80.0), (0.0, 89.5)] {
             let satellite = AzEl::new(satellite.0, satellite.1);
@@ -183,7 +194,7 @@ mod tests {
         let mut mount = mount((0.0, 450.0), (0.0, 180.0));
         mount.no_go =
             vec![NoGo { azimuth: AngleRange::new(40.0, 60.0), elevation: AngleRange::new(-90.0, 20.0) }];
-        let field = Field::new(&mount);
+        let field = Field::new(&mount, None);
         let spans = |elevation| {
             let mut spans = Vec::new();
             field.azimuths(AzEl::new(0.0, 90.0), elevation, 180.0, &mut spans);

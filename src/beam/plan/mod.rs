@@ -46,11 +46,27 @@ impl Start {
     /// Where it can be when the pass begins, sectors not counted.
     fn reach(self, mount: &Mount) -> Sweep {
         let around = |at: f64, by: f64| AngleRange::new(at - by, at + by);
+        let runs = |loses: f64| (self.seconds - loses).max(0.0);
+        let loses = speeding_up_s(mount);
         Sweep {
-            azimuth: around(self.place.azimuth, mount.slew.azimuth * self.seconds),
-            elevation: around(self.place.elevation, mount.slew.elevation * self.seconds),
+            azimuth: around(self.place.azimuth, mount.slew.azimuth * runs(loses.azimuth)),
+            elevation: around(self.place.elevation, mount.slew.elevation * runs(loses.elevation)),
         }
     }
+
+    /// How long into the pass it still rests, seconds of each axis, as one that is at full speed at once
+    /// would to be no farther than one that speeds up.
+    fn rests_s(self, mount: &Mount) -> AzEl {
+        let loses = speeding_up_s(mount);
+        let rests = |loses: f64| (loses - self.seconds).max(0.0);
+        AzEl::new(rests(loses.azimuth), rests(loses.elevation))
+    }
+}
+
+/// What each axis loses by speeding up from rest, seconds of full speed.
+fn speeding_up_s(mount: &Mount) -> AzEl {
+    let Mount { slew, acceleration, .. } = mount;
+    AzEl::new(slew.azimuth / acceleration.azimuth / 2.0, slew.elevation / acceleration.elevation / 2.0)
 }
 
 /// The mount's path through a pass.
@@ -67,7 +83,7 @@ pub struct Course {
 /// Plans a pass; `None` where the mount can't be anywhere at some moment, or from `start` reaches
 /// no place from which it could go on.
 pub fn plan(mount: &Mount, sky: &[Sample], start: Option<Start>) -> Option<Course> {
-    let field = Field::new(mount);
+    let field = Field::new(mount, start);
     let (error, layers) = least_error(&field, sky, start)?;
     let courses = ends(&field, &layers, sky).into_iter().filter_map(|end| {
         let path = reach::path_to(&field, &layers, sky, end)?;
@@ -125,4 +141,4 @@ fn share(sky: &[Sample], index: usize) -> f64 {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -87,7 +87,7 @@ pub(super) fn reach(
     let mut before = first;
     for sample in rest {
         let last = layers.last().filter(|layer| !layer.is_empty())?;
-        let next = Step::new(field, last, sample.seconds - before.seconds).to(rows, sample, error);
+        let next = Step::new(field, last, before, sample).to(rows, sample, error);
         layers.push(next);
         before = sample;
     }
@@ -125,11 +125,10 @@ struct Step<'a> {
 }
 
 impl<'a> Step<'a> {
-    fn new(field: &'a Field<'a>, last: &'a Layer, seconds: f64) -> Self {
-        let slew = field.mount.slew;
-        let turn = slew.azimuth * seconds;
+    fn new(field: &'a Field<'a>, last: &'a Layer, from: &Sample, until: &Sample) -> Self {
+        let AzEl { azimuth: turn, elevation: tilt } = field.gets(from.seconds, until.seconds);
         let turn = field.lattice.map_or(turn, |step| ((turn + SLACK_DEG) / step).floor() * step);
-        Self { field, last, turn, tilt: slew.elevation * seconds + SLACK_DEG, pool: ((0, 0), Vec::new()) }
+        Self { field, last, turn, tilt: tilt + SLACK_DEG, pool: ((0, 0), Vec::new()) }
     }
 
     fn to(mut self, rows: Rows, sample: &Sample, error: f64) -> Layer {
@@ -197,7 +196,7 @@ pub(super) fn path_to(field: &Field<'_>, layers: &[Layer], sky: &[Sample], end: 
     let mut path = vec![end];
     for index in (0..layers.len().saturating_sub(1)).rev() {
         let (next, sample) = (*path.last()?, sky.get(index)?);
-        let step = Step::new(field, &layers[index], sky.get(index + 1)?.seconds - sample.seconds);
+        let step = Step::new(field, &layers[index], sample, sky.get(index + 1)?);
         let reach = AngleRange::new(next.azimuth - step.turn, next.azimuth + step.turn);
         let mut best: Option<(f64, AzEl)> = None;
         for (elevation, span) in layers[index].places() {

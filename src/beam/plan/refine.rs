@@ -39,13 +39,13 @@ fn tilted(
     error: f64,
 ) -> Option<Vec<AzEl>> {
     field.mount.elevation?;
-    let speed = field.mount.slew.elevation;
     let wants: Option<Vec<Want>> = (0..path.len())
         .map(|index| {
             let satellite = sky[index].direction;
             let (bounds, target) = field.elevations(satellite, path[index].azimuth, error)?;
             let reach = start.filter(|_| index == 0).map(|start| start.reach(field.mount).elevation);
-            Some(want(sky, index, target, within(bounds, reach, path[index].elevation), speed, 1.0))
+            let bounds = within(bounds, reach, path[index].elevation);
+            Some(want(sky, index, target, bounds, gets(field, sky, index).elevation, 1.0))
         })
         .collect();
     let led = follow(&wants?)?;
@@ -60,7 +60,6 @@ fn turned(
     path: &[AzEl],
     error: f64,
 ) -> Option<Vec<AzEl>> {
-    let speed = field.mount.slew.azimuth;
     let wants: Vec<Want> = (0..path.len())
         .map(|index| {
             let (satellite, place) = (sky[index].direction, path[index]);
@@ -77,7 +76,14 @@ fn turned(
             let off = (place.azimuth - target).abs();
             let level = satellite.elevation.to_radians().cos().max(0.01);
             let scale = if off > 1.0 { field.error(place, satellite) / off } else { level };
-            want(sky, index, target, within(here, reach, place.azimuth), speed, scale)
+            want(
+                sky,
+                index,
+                target,
+                within(here, reach, place.azimuth),
+                gets(field, sky, index).azimuth,
+                scale,
+            )
         })
         .collect();
     let led = follow(&wants)?;
@@ -91,11 +97,16 @@ fn within(bounds: AngleRange, reach: Option<AngleRange>, at: f64) -> AngleRange 
     AngleRange::new(from.min(at), to.max(at))
 }
 
-fn want(sky: &[Sample], index: usize, target: f64, bounds: AngleRange, speed: f64, scale: f64) -> Want {
-    let before = index.checked_sub(1).map_or(sky[index].seconds, |before| sky[before].seconds);
+/// How far each axis gets from the moment before.
+fn gets(field: &Field<'_>, sky: &[Sample], index: usize) -> AzEl {
+    let until = sky[index].seconds;
+    field.gets(index.checked_sub(1).map_or(until, |before| sky[before].seconds), until)
+}
+
+fn want(sky: &[Sample], index: usize, target: f64, bounds: AngleRange, step: f64, scale: f64) -> Want {
     // A moment of no use at all is still better followed than not.
     let weight = (sky[index].weight * share(sky, index) * scale).max(1e-6);
-    Want { target, weight, bounds, step: speed * (sky[index].seconds - before) }
+    Want { target, weight, bounds, step }
 }
 
 /// Whether the way keeps clear of all sectors.

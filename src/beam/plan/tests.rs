@@ -3,11 +3,12 @@
 use super::reach::{Rows, reach};
 use super::*;
 
-pub(super) fn mount(azimuth: (f64, f64), elevation: (f64, f64)) -> Mount {
+pub(in crate::beam) fn mount(azimuth: (f64, f64), elevation: (f64, f64)) -> Mount {
     Mount {
         azimuth: AngleRange::new(azimuth.0, azimuth.1),
         elevation: Some(AngleRange::new(elevation.0, elevation.1)),
         slew: AzEl::new(3.0, 3.0),
+        acceleration: AzEl::new(f64::INFINITY, f64::INFINITY),
         park: AzEl::new(180.0, 0.0),
         beam_width: 30.0,
         no_go: Vec::new(),
@@ -166,7 +167,7 @@ fn on_small_grids_no_path_at_all_has_a_smaller_largest_error() {
         let small = Small::some(&mut chance);
         let mut least = f64::INFINITY;
         small.search(&mut Vec::new(), 0.0, &mut least, &mut Barred::new());
-        let mut field = Field::new(&small.mount);
+        let mut field = Field::new(&small.mount, None);
         field.lattice = Some(small.step);
         let rows = Rows { tilt: field.tilt(), step: small.step };
         let can = |error: f64| reach(&field, rows, &small.sky, None, error);

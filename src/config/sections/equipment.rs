@@ -45,6 +45,7 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
     let azimuth = limits(rotator.section("azimuth", "azimuth"), -360.0..=720.0, defaults::AZIMUTH);
     let elevation = elevation(rotator);
     let (slew, slew_is_default) = slew(rotator.section("slew_deg_s", "slew_deg_s"), elevation.is_some());
+    let acceleration = acceleration(rotator.section("acceleration_deg_s2", "acceleration_deg_s2"));
     let park = park(rotator.section("park", "park"), azimuth, elevation);
     let beam_width_is_default = !rotator.has("beam_width");
     let beam_width = rotator.or("beam_width", &number(1.0..=180.0, "degrees"), defaults::BEAM_WIDTH);
@@ -74,6 +75,7 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
         azimuth,
         elevation,
         slew,
+        acceleration,
         slew_is_default,
         park,
         beam_width,
@@ -265,6 +267,16 @@ fn slew(mut slew: Section<'_>, tilts: bool) -> (AzEl, bool) {
     let is_default = !slew.has("azimuth") || (tilts && !slew.has("elevation"));
     slew.finish();
     (AzEl { azimuth, elevation }, is_default)
+}
+
+/// How quickly the motors speed up.
+fn acceleration(mut acceleration: Section<'_>) -> AzEl {
+    let rate = || number(0.1..=100.0, "degrees per second squared");
+    let usual = defaults::ACCELERATION;
+    let azimuth = acceleration.or("azimuth", &rate(), usual.azimuth);
+    let elevation = acceleration.or("elevation", &rate(), usual.elevation);
+    acceleration.finish();
+    AzEl { azimuth, elevation }
 }
 
 fn park(mut park: Section<'_>, azimuth: AngleRange, elevation: Option<AngleRange>) -> AzEl {
