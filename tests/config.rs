@@ -77,6 +77,7 @@ fn the_settings_that_the_shipped_file_has_switched_off_are_right_and_show_the_de
     assert_eq!((rotator.azimuth, rotator.elevation), (least.azimuth, least.elevation));
     assert_eq!((rotator.slew, rotator.park, rotator.line.raise), (least.slew, least.park, least.line.raise));
     assert_eq!(rotator.acceleration, least.acceleration);
+    assert_eq!((rotator.offset, rotator.lean), (least.offset, least.lean));
     assert_eq!((rotator.beam_width, rotator.dead_band), (least.beam_width, least.dead_band));
     assert_eq!(rotator.quiet, least.quiet);
     assert_eq!(all.radios[0].address, Some(0x4C));
@@ -649,4 +650,26 @@ fn quiet_motion_goes_by_the_beams_width_unless_the_dead_band_is_wider() {
     assert!((mount("motion = \"quiet\"").worthwhile_deg() - 5.4).abs() < 1e-9);
     assert_eq!(mount("motion = \"quiet\"\ndead_band = 8").worthwhile_deg(), 8.0);
     assert!(only_error(with(&format!("{ROTATOR}motion = \"fast\"\n"))).contains("close"));
+}
+
+#[test]
+fn what_a_mount_is_off_by_is_told_and_a_lean_needs_its_direction() {
+    let off = format!(
+        "{ROTATOR}offset = {{ azimuth = 3, elevation = -1.5 }}\nlean = {{ degrees = 2, towards = 120 }}\n\
+         resolution_deg = 1\n"
+    );
+    let config = with(&off).unwrap();
+    let rotator = config.rotator.as_ref().unwrap();
+    assert_eq!(rotator.resolution, 1.0);
+    let told = config.describe();
+    for what in ["true azimuth and elevation are +3 and -1.5 from", "leans by 2 degrees towards 120"] {
+        assert!(told.contains(what), "{what}\n{told}");
+    }
+    assert!(told.lines().all(|line| line.len() <= 80), "{told}");
+    let fine = with(&format!("{ROTATOR}resolution_deg = 0.01\n")).unwrap().rotator.unwrap();
+    assert_eq!(fine.resolution, fine.line.dialect.resolution(), "no finer than its language");
+    let error = only_error(with(&format!("{ROTATOR}lean = {{ degrees = 2 }}\n")));
+    assert!(error.contains("`lean` needs `towards`"), "{error}");
+    let error = only_error(with(&format!("{ROTATOR}acceleration_deg_s2 = {{ azimuth = 0 }}\n")));
+    assert!(error.contains("from 0.1 to 100"), "{error}");
 }

@@ -10,7 +10,7 @@
 use std::time::{Duration, Instant};
 
 use beamhand::agenda::{Agenda, Candidate, Path, Question, Turnaround};
-use beamhand::beam::{Aim, Mount};
+use beamhand::beam::{Aim, Lean, Mount};
 use beamhand::sky::{ElementSet, Station, Track, passes};
 use beamhand::terms::{AngleRange, AzEl, Plan as _, Time, Validity, later, parse_time, seconds_between};
 
@@ -97,6 +97,8 @@ fn path(track: &Track, window: Validity) -> Option<Path> {
         park: AzEl::new(0.0, 0.0),
         beam_width: 30.0,
         no_go: Vec::new(),
+        lean: Lean::NONE,
+        resolution: 0.1,
     };
     let aim = Aim::new(track.clone(), mount, window, 1)?;
     let steps = (seconds_between(window.from, window.until) / 10.0).ceil() as u32;

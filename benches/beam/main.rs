@@ -21,7 +21,7 @@ mod wired;
 
 use std::time::{Duration, Instant};
 
-use beamhand::beam::{Aim, Mount, Prospect};
+use beamhand::beam::{Aim, Lean, Mount, Prospect};
 use beamhand::terms::{AngleRange, AzEl};
 use driven::Driven;
 use passes::Flight;
@@ -68,6 +68,8 @@ fn mounts() -> Vec<(String, Mount)> {
         park: AzEl::ZERO,
         beam_width: BEAM,
         no_go: Vec::new(),
+        lean: Lean::NONE,
+        resolution: 0.1,
     };
     let kinds = [("", 90.0), (" flip", 180.0)].into_iter();
     kinds

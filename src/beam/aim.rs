@@ -71,7 +71,7 @@ impl Aim {
         generation: Generation,
         start: Option<Start>,
     ) -> Option<Self> {
-        let sky = samples(&track, pass)?;
+        let sky = samples(&track, &mount, pass)?;
         let course = plan(&mount, &sky, start)?;
         let points = sky.iter().map(|sample| sample.seconds).zip(course.places).collect();
         let path = Path::new(points, &mount);
@@ -101,7 +101,7 @@ impl Aim {
         for index in 0..=(seconds / step) as u32 {
             let time = later(self.pass.from, f64::from(index) * step);
             let look = self.track.at(time).ok()?;
-            let error = self.error(self.at(time)?, look.direction());
+            let error = self.mount.error(self.at(time)?, look.direction());
             if error > worst_deg {
                 (worst_deg, worst_at) = (error, time);
             }
@@ -121,12 +121,6 @@ impl Aim {
             worst_loss_db,
             beyond_3_db_s,
         })
-    }
-
-    /// How far the beam is off, degrees; one that only turns is taken to be as high as the satellite.
-    fn error(&self, place: AzEl, satellite: AzEl) -> f64 {
-        let elevation = self.mount.elevation.map_or(satellite.elevation, |_| place.elevation);
-        AzEl { elevation, ..place }.angle_to(satellite)
     }
 }
 
@@ -154,14 +148,14 @@ fn usefulness(look: &Look) -> f64 {
     1e6 / (look.range_km * look.range_km).max(1.0)
 }
 
-/// Where the satellite is through a pass, as often as it takes.
-fn samples(track: &Track, pass: Validity) -> Option<Vec<Sample>> {
+/// Where the satellite is through a pass, as the mount sees it, as often as it takes.
+fn samples(track: &Track, mount: &Mount, pass: Validity) -> Option<Vec<Sample>> {
     let seconds = seconds_between(pass.from, pass.until).max(0.0);
     let longest = LONGEST.max((seconds / SAMPLES / TICK_S).ceil() as u64).next_power_of_two();
     let sample = |ticks: u64| {
         let seconds = (ticks as f64 * TICK_S).min(seconds);
         let look = track.at(later(pass.from, seconds)).ok()?;
-        Some(Sample { seconds, direction: look.direction(), weight: usefulness(&look) })
+        Some(Sample { seconds, direction: mount.seen(look.direction()), weight: usefulness(&look) })
     };
     let (mut ticks, mut step) = (0, 1);
     let mut sky = vec![sample(0)?];
@@ -193,6 +187,8 @@ mod tests {
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
             no_go: Vec::new(),
+            lean: crate::beam::Lean::NONE,
+            resolution: 0.1,
         }
     }
 

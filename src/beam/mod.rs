@@ -2,12 +2,14 @@
 //! `terms` and `sky`.
 
 mod aim;
+mod lean;
 mod loss;
 mod mount;
 mod path;
 mod plan;
 
 pub use aim::{Aim, Prospect};
+pub use lean::Lean;
 pub use loss::loss_db;
 pub use mount::Mount;
 pub use plan::{Course, Sample, Start, plan};

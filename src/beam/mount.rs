@@ -2,6 +2,8 @@
 
 use crate::terms::{AngleRange, AzEl, NoGo};
 
+use super::Lean;
+
 /// An azimuth/elevation mount. Its azimuth counts like a compass but may go beyond 0..360: 370
 /// is 10 degrees reached over the north with the cable wrapped once more.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,11 +20,28 @@ pub struct Mount {
     pub park: AzEl,
     /// Width of the beam between its half-power points, degrees.
     pub beam_width: f64,
-    /// Where the beam must not go.
+    /// Where the beam must not go, in its own coordinates: see [`Lean::covering`].
     pub no_go: Vec<NoGo>,
+    /// How its mast leans.
+    pub lean: Lean,
+    /// What its read-out and its commands are rounded to, degrees.
+    pub resolution: f64,
 }
 
 impl Mount {
+    /// A direction in the sky, as this mount counts it: where its axes have to be to look there.
+    pub fn seen(&self, direction: AzEl) -> AzEl {
+        self.lean.seen(direction)
+    }
+
+    /// How far the beam is off a direction in the sky, degrees; one that only turns is taken to be as high as
+    /// the satellite.
+    pub fn error(&self, place: AzEl, satellite: AzEl) -> f64 {
+        let satellite = self.seen(satellite);
+        let elevation = self.elevation.map_or(satellite.elevation, |_| place.elevation);
+        AzEl { elevation, ..place }.angle_to(satellite)
+    }
+
     /// Whether the beam may look there: from this place it looks into no sector where it must not go.
     pub fn may_look_from(&self, place: AzEl) -> bool {
         !self.no_go.iter().any(|sector| sector.forbids(place))
@@ -91,6 +110,8 @@ mod tests {
             park: AzEl::new(180.0, 0.0),
             beam_width: 30.0,
             no_go: Vec::new(),
+            lean: Lean::NONE,
+            resolution: 0.1,
         }
     }
 

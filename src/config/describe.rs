@@ -233,12 +233,25 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
         connection(&rotator.line, None),
         format!("{}, {elevation} degrees", range("azimuth", rotator.azimuth)),
         speed(rotator),
+        starts(rotator),
         format!("parks at {} {}", rotator.park.azimuth, rotator.park.elevation),
         format!("beam {} degrees wide, moved when {} are due", rotator.beam_width, rotator.worthwhile_deg()),
     ];
     lines.extend(rotator.no_go.iter().map(|NoGo { azimuth, elevation }| {
         format!("never at {}, {}", range("azimuth", *azimuth), range("elevation", *elevation))
     }));
+    if rotator.offset != AzEl::ZERO {
+        let AzEl { azimuth, elevation } = rotator.offset;
+        lines.push(format!(
+            "true azimuth and elevation are {azimuth:+} and {elevation:+} from its controller's"
+        ));
+    }
+    if rotator.lean.degrees > 0.0 {
+        lines.push(format!(
+            "its mast leans by {} degrees towards {}",
+            rotator.lean.degrees, rotator.lean.towards
+        ));
+    }
     lines.extend(rotator.approach.map(|Approach { clockwise, play }| {
         let side = if clockwise { "clockwise" } else { "counter-clockwise" };
         format!("approached {side}, for {play} degrees of play")
@@ -256,9 +269,14 @@ fn describe_rotator(rotator: &Rotator) -> Vec<String> {
 fn speed(rotator: &Rotator) -> String {
     let AzEl { azimuth, elevation } = rotator.slew;
     let tilts = rotator.elevation.map_or(String::new(), |_| format!(" and tilts {elevation}"));
-    let tilts_up = rotator.elevation.map_or(0.0, |_| elevation / rotator.acceleration.elevation);
-    let takes = (azimuth / rotator.acceleration.azimuth).max(tilts_up);
-    format!("turns {azimuth}{tilts} degrees per second, and is at its speed within {takes:.1} s")
+    format!("turns {azimuth}{tilts} degrees per second")
+}
+
+/// How soon it is at its speed.
+fn starts(rotator: &Rotator) -> String {
+    let tilts = rotator.elevation.map_or(0.0, |_| rotator.slew.elevation / rotator.acceleration.elevation);
+    let takes = (rotator.slew.azimuth / rotator.acceleration.azimuth).max(tilts);
+    format!("at its speed within {takes:.1} s")
 }
 
 /// What of a mount nobody has measured: its passes are planned and judged by it.

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use crate::beam::Lean;
 use crate::device::dialect::Dialect;
 use crate::device::line::Raise;
 use crate::device::{Approach, ByHand, ByMode, Calibration, Use};
@@ -77,6 +78,12 @@ pub struct Rotator {
     pub quiet: bool,
     /// Where the beam must not go.
     pub no_go: Vec<NoGo>,
+    /// What is added to the controller's figures to have the true ones, degrees.
+    pub offset: AzEl,
+    /// How the mast leans.
+    pub lean: Lean,
+    /// What its read-out and commands are rounded to, degrees; not finer than its language.
+    pub resolution: f64,
     /// From which side azimuths are approached; `None` where it does not matter.
     pub approach: Option<Approach>,
     /// What is done when it was turned by hand.

@@ -8,7 +8,7 @@ use crate::config::{Config, Line, Radio, Rotator};
 use crate::device::line::LineSetup;
 use crate::device::{DeviceSetup, LinePlan, RadioSetup, RotatorSetup, Use};
 use crate::session::{SessionSetup, ToneSender};
-use crate::terms::Direction;
+use crate::terms::{AngleRange, AzEl, Direction, NoGo};
 
 /// The lines that the configuration names, each with its devices. `speed` is 1, but for simulated
 /// equipment on a rehearsal's clock.
@@ -28,17 +28,45 @@ pub fn lines(config: &Config, speed: f64) -> Vec<LinePlan> {
     plans
 }
 
-/// The mount that the configuration describes.
+/// The mount that the configuration describes, in its true degrees. Its ends are the last places that the
+/// controller can be sent to.
 pub fn mount(rotator: &Rotator) -> Mount {
+    let on_grid = |range: AngleRange, offset: f64| {
+        let step = rotator.resolution;
+        let ends = ((range.from / step - 1e-9).ceil() * step, (range.to / step + 1e-9).floor() * step);
+        // A travel between two steps is no use, and not for this to judge.
+        let (from, to) = if ends.0 < ends.1 { ends } else { (range.from, range.to) };
+        AngleRange::new(from + offset, to + offset)
+    };
+    let AzEl { azimuth, elevation } = rotator.offset;
     Mount {
-        azimuth: rotator.azimuth,
-        elevation: rotator.elevation,
+        azimuth: on_grid(rotator.azimuth, azimuth),
+        elevation: rotator.elevation.map(|range| on_grid(range, elevation)),
         slew: rotator.slew,
         acceleration: rotator.acceleration,
-        park: rotator.park,
+        park: parked(rotator),
         beam_width: rotator.beam_width,
-        no_go: rotator.no_go.clone(),
+        no_go: no_go(rotator),
+        lean: rotator.lean,
+        resolution: rotator.resolution,
     }
+}
+
+/// Where it rests, in its true degrees.
+fn parked(rotator: &Rotator) -> AzEl {
+    AzEl::new(
+        rotator.park.azimuth + rotator.offset.azimuth,
+        rotator.park.elevation + rotator.offset.elevation,
+    )
+}
+
+/// The sectors as the mount counts.
+fn no_go(rotator: &Rotator) -> Vec<NoGo> {
+    rotator.no_go.iter().map(|sector| rotator.lean.covering(*sector)).collect()
+}
+
+fn shifted(range: AngleRange, by: f64) -> AngleRange {
+    AngleRange::new(range.from + by, range.to + by)
 }
 
 /// How a session works at this station.
@@ -124,9 +152,11 @@ fn rotator_setup(rotator: &Rotator) -> RotatorSetup {
     RotatorSetup {
         name: rotator.name.clone(),
         dialect: Arc::clone(&rotator.line.dialect),
-        azimuth: rotator.azimuth,
-        elevation: rotator.elevation,
-        no_go: rotator.no_go.clone(),
+        resolution: rotator.resolution,
+        offset: rotator.offset,
+        azimuth: shifted(rotator.azimuth, rotator.offset.azimuth),
+        elevation: rotator.elevation.map(|range| shifted(range, rotator.offset.elevation)),
+        no_go: no_go(rotator),
         slew: rotator.slew,
         dead_band: rotator.worthwhile_deg(),
         approach: rotator.approach,

@@ -234,7 +234,9 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, session: &Session, now: Mo
         last_read: status.last_read.as_ref().map(|said| exchange(said, now)),
         plan: view.target,
         position,
-        error_deg: beam.zip(satellite).map(|(beam, satellite)| beam.angle_to(satellite)),
+        error_deg: beam.zip(satellite).map(|(beam, satellite)| {
+            session.mount().map_or(beam.angle_to(satellite), |mount| mount.error(beam, satellite))
+        }),
         pace: pace(view.pace),
         caution: None,
         commands: status.commands,

@@ -13,9 +13,6 @@ use crate::sim::radio::{DialError, Offsets, RadioSettings, SignalSource, Vfo};
 use crate::sim::{Bus, Device, Fault, Faults, Handles, Wire, WireSettings};
 use crate::terms::{AngleRange, Hertz};
 
-/// How fast a simulated motor gains speed, degrees a second squared.
-const ACCELERATION: f64 = 10.0;
-
 /// The far end of one line.
 pub struct SimulatedLine {
     /// What is plugged into the line.
@@ -188,15 +185,16 @@ fn tunes_a_second_receiver(setup: &RadioSetup) -> bool {
 }
 
 fn rotator(rotator: &Rotator, handles: Handles) -> Result<Box<dyn Device>, String> {
-    let axis = |range: AngleRange, rate| AxisSettings {
+    let axis = |range: AngleRange, rate, acceleration| AxisSettings {
         from: range.from,
         to: range.to,
-        limits: Limits { rate, acceleration: ACCELERATION },
+        limits: Limits { rate, acceleration },
         backlash: 0.0,
     };
+    let tilt = rotator.elevation.unwrap_or(AngleRange::new(0.0, 90.0));
     let mount = MountSettings {
-        azimuth: axis(rotator.azimuth, rotator.slew.azimuth),
-        elevation: axis(rotator.elevation.unwrap_or(AngleRange::new(0.0, 90.0)), rotator.slew.elevation),
+        azimuth: axis(rotator.azimuth, rotator.slew.azimuth, rotator.acceleration.azimuth),
+        elevation: axis(tilt, rotator.slew.elevation, rotator.acceleration.elevation),
         azimuth_only: rotator.elevation.is_none(),
         start: rotator.park,
         ..MountSettings::default()

@@ -119,20 +119,21 @@ pub struct BeamScore {
 
 /// Compares a mount's record with the satellite over `span`. One that only turns is taken to be
 /// as high as the satellite. `speed` is the slew rate of each
-/// axis, degrees a second.
+/// axis, degrees a second. `offset` is what the mount's true figures are beyond its controller's.
 pub fn score_beam(
     record: &Record,
     track: &Track,
     mount: &Mount,
     speed: AzEl,
+    offset: AzEl,
     floor: f64,
     span: Validity,
 ) -> Option<BeamScore> {
     let (mut errors, mut within, mut possible) = (Vec::new(), 0_usize, 0_usize);
     for time in instants(span) {
         let (Ok(look), Some(position)) = (track.at(time), record.position_at(time)) else { continue };
-        let elevation = mount.elevation.map_or(look.elevation_deg, |_| position.elevation);
-        let error = AzEl { elevation, ..position }.angle_to(look.direction());
+        let place = AzEl::new(position.azimuth + offset.azimuth, position.elevation + offset.elevation);
+        let error = mount.error(place, look.direction());
         if is_slow_enough(track, time, speed, mount.elevation.is_some()) {
             possible += 1;
             within += usize::from(error <= mount.beam_width / 4.0);

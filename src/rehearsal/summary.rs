@@ -201,7 +201,7 @@ fn beam(stage: &Stage, record: &Record, span: Validity) -> Errors {
         return Errors::default();
     };
     let speed = AzEl::new(rotator.slew.azimuth, rotator.slew.elevation);
-    score_beam(record, &stage.job.track, mount, speed, rotator.worthwhile_deg() / 2.0, span)
+    score_beam(record, &stage.job.track, mount, speed, rotator.offset, rotator.worthwhile_deg() / 2.0, span)
         .map_or_else(Errors::default, |score| {
             Errors::new([score.floor, score.max, score.p95, score.rms, score.within])
         })

@@ -21,6 +21,8 @@ pub(crate) fn setup() -> RotatorSetup {
     RotatorSetup {
         name: "mast".into(),
         dialect: Dialect::builtin("az-el-words").unwrap(),
+        resolution: 0.1,
+        offset: AzEl::ZERO,
         azimuth: AngleRange::new(0.0, 450.0),
         elevation: Some(AngleRange::new(0.0, 180.0)),
         no_go: Vec::new(),
@@ -31,17 +33,21 @@ pub(crate) fn setup() -> RotatorSetup {
     }
 }
 
-/// The simulated mount of such a setup.
+/// The simulated mount of such a setup, in its controller's figures.
 pub(crate) fn mount_of(setup: &RotatorSetup) -> MountSettings {
-    let axis = |range: AngleRange, rate| AxisSettings {
-        from: range.from,
-        to: range.to,
+    let axis = |range: AngleRange, offset: f64, rate| AxisSettings {
+        from: range.from - offset,
+        to: range.to - offset,
         limits: Limits { rate, acceleration: 10.0 },
         backlash: 0.0,
     };
     MountSettings {
-        azimuth: axis(setup.azimuth, setup.slew.azimuth),
-        elevation: axis(setup.elevation.unwrap_or(AngleRange::new(0.0, 90.0)), setup.slew.elevation),
+        azimuth: axis(setup.azimuth, setup.offset.azimuth, setup.slew.azimuth),
+        elevation: axis(
+            setup.elevation.unwrap_or(AngleRange::new(0.0, 90.0)),
+            setup.offset.elevation,
+            setup.slew.elevation,
+        ),
         azimuth_only: setup.elevation.is_none(),
         start: AzEl::new(100.0, 10.0),
         ..MountSettings::default()

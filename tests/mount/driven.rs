@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use beamhand::beam::{Aim, Mount};
+use beamhand::beam::{Aim, Lean, Mount};
 use beamhand::device::{RotatorOrder, RotatorSetup};
 use beamhand::sim::mount::MountSettings;
 use beamhand::sky::{ElementSet, Station, Track, passes};
@@ -59,6 +59,8 @@ fn mount(rate: f64, tilt: f64, no_go: &[NoGo]) -> Mount {
         park: AzEl::ZERO,
         beam_width: 30.0,
         no_go: no_go.to_vec(),
+        lean: Lean::NONE,
+        resolution: 0.1,
     }
 }
 

@@ -56,6 +56,8 @@ pub(crate) fn rotator(dialect: &str, az: AngleRange) -> DeviceSetup {
     DeviceSetup::Rotator(RotatorSetup {
         name: "mast".into(),
         dialect: Dialect::builtin(dialect).unwrap(),
+        resolution: 0.1,
+        offset: AzEl::ZERO,
         azimuth: az,
         elevation: Some(AngleRange::new(0.0, 180.0)),
         no_go: Vec::new(),

@@ -104,7 +104,7 @@ impl Theatre {
         let rotator = self.stage.config.rotator.as_ref().unwrap();
         let speed = AzEl::new(rotator.slew.azimuth, rotator.slew.elevation);
         let (job, floor) = (&self.stage.job, rotator.dead_band / 2.0 + 0.05);
-        score_beam(self.record("mast"), &job.track, &mount, speed, floor, job.span).unwrap()
+        score_beam(self.record("mast"), &job.track, &mount, speed, rotator.offset, floor, job.span).unwrap()
     }
 
     /// Nothing forbidden reached any device.

@@ -7,8 +7,8 @@ use crate::terms::{AngleRange, AzEl, Sweep};
 use super::Start;
 use super::spans::{take_out, unite};
 
-/// A planned path keeps so far from a no-go sector, degrees: the player rounds to the controller's
-/// grid and leads by its dead band.
+/// A planned path keeps so far from a no-go sector, degrees, or a step of the controller's grid where that
+/// is more: the player rounds to the grid and leads by its dead band.
 pub(super) const CLEARANCE_DEG: f64 = 1.0;
 
 /// The mount's travel without the no-go sectors.
@@ -24,7 +24,8 @@ pub(super) struct Field<'a> {
 
 impl<'a> Field<'a> {
     pub(super) fn new(mount: &'a Mount, start: Option<Start>) -> Self {
-        let more = |range: AngleRange| AngleRange::new(range.from - CLEARANCE_DEG, range.to + CLEARANCE_DEG);
+        let clearance = CLEARANCE_DEG.max(mount.resolution);
+        let more = |range: AngleRange| AngleRange::new(range.from - clearance, range.to + clearance);
         let places = mount.no_go.iter().flat_map(|no_go| no_go.places(more(mount.azimuth)));
         let barred =
             places.map(|place| Sweep { azimuth: more(place.azimuth), elevation: more(place.elevation) });

@@ -7,7 +7,8 @@ use super::reach::{Layer, Rows, reach};
 use super::spans::{common, unite};
 use super::{Sample, Start};
 
-/// Errors below this are not told apart, degrees: half of what the finest read-out shows.
+/// Errors below this are not told apart, degrees: half of what the finest read-out shows. Nor are errors
+/// below half of what the mount's own read-out shows.
 const FINEST_DEG: f64 = 0.05;
 /// The error is found to so many parts of itself.
 const WITHIN: f64 = 0.006;
@@ -29,7 +30,8 @@ pub(super) fn least_error(
 ) -> Option<(f64, Vec<Layer>)> {
     let allow = |error: f64| reach(field, rows(field, error), sky, start, error);
     let mut low = with_free_elevation(field, sky);
-    let mut high = if low <= FINEST_DEG { FINEST_DEG } else { low * (1.0 + WITHIN) };
+    let finest = finest(field);
+    let mut high = if low <= finest { finest } else { low * (1.0 + WITHIN) };
     let mut raises = RAISES.into_iter();
     let mut layers = loop {
         if let Some(layers) = allow(high) {
@@ -40,7 +42,7 @@ pub(super) fn least_error(
         }
         (low, high) = (high, (high * raises.next().unwrap_or(4.0)).min(180.0));
     };
-    while low >= FINEST_DEG && high / low > 1.0 + WITHIN {
+    while low >= finest && high / low > 1.0 + WITHIN {
         let middle = (low * high).sqrt();
         match allow(middle) {
             Some(found) => (layers, high) = (found, middle),
@@ -48,6 +50,10 @@ pub(super) fn least_error(
         }
     }
     Some((high, layers))
+}
+
+fn finest(field: &Field<'_>) -> f64 {
+    FINEST_DEG.max(field.mount.resolution / 2.0)
 }
 
 /// Rows a part of the error apart, or finer, so that the elevation's speed is whole rows a tick.
@@ -59,10 +65,11 @@ fn rows(field: &Field<'_>, error: f64) -> Rows {
 
 /// The least error, from below, if the elevation were always the best one and there were no sectors.
 fn with_free_elevation(field: &Field<'_>, sky: &[Sample]) -> f64 {
-    if leaves_way(field, sky, FINEST_DEG) {
-        return FINEST_DEG;
+    let finest = finest(field);
+    if leaves_way(field, sky, finest) {
+        return finest;
     }
-    let (mut low, mut high) = (FINEST_DEG, 180.0);
+    let (mut low, mut high) = (finest, 180.0);
     while high / low > 1.0 + WITHIN / 4.0 {
         let middle = f64::sqrt(low * high);
         if leaves_way(field, sky, middle) { high = middle } else { low = middle }

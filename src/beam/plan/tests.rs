@@ -12,6 +12,8 @@ pub(in crate::beam) fn mount(azimuth: (f64, f64), elevation: (f64, f64)) -> Moun
         park: AzEl::new(180.0, 0.0),
         beam_width: 30.0,
         no_go: Vec::new(),
+        lean: crate::beam::Lean::NONE,
+        resolution: 0.1,
     }
 }
 

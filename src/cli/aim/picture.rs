@@ -134,7 +134,8 @@ impl Picture<'_> {
     /// The beam's path, and thicker where it loses more than 3 dB.
     fn beam(&self) -> String {
         let planned = self.planned;
-        let path = self.times().filter_map(|time| planned.plan.at(time));
+        let path =
+            self.times().filter_map(|time| Some(planned.mount.lean.in_the_sky(planned.plan.at(time)?)));
         let mut svg = format!(
             "<path id=\"beam\" fill=\"none\" stroke=\"#c25a00\" stroke-width=\"2.5\" \
              stroke-dasharray=\"7 5\" d=\"M {}\"/>",
@@ -142,10 +143,9 @@ impl Picture<'_> {
         );
         for time in self.times() {
             let (Some(beam), Ok(look)) = (planned.plan.at(time), planned.track.at(time)) else { continue };
-            let elevation = planned.mount.elevation.map_or(look.elevation_deg, |_| beam.elevation);
-            let error = AzEl { elevation, ..beam }.angle_to(look.direction());
+            let error = planned.mount.error(beam, look.direction());
             if loss_db(error, planned.mount.beam_width) > 3.0 {
-                let (x, y) = on_paper(beam);
+                let (x, y) = on_paper(planned.mount.lean.in_the_sky(beam));
                 let _ = write!(
                     svg,
                     "<circle class=\"lost\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4\" fill=\"#c25a00\"/>"

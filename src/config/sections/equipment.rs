@@ -4,6 +4,7 @@ use std::ops::RangeInclusive;
 use std::path::Path;
 use std::sync::Arc;
 
+use crate::beam::Lean;
 use crate::config::defaults;
 use crate::config::dialects::Dialects;
 use crate::config::document::Section;
@@ -52,14 +53,21 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
     let dead_band = dead_band(rotator, beam_width);
     let quiet = rotator.or("motion", &choice(&MOTIONS), false);
     let no_go = no_go(rotator);
+    let offset = offset(rotator.section("offset", "offset"));
+    let lean = lean(rotator.section("lean", "lean"));
+    let resolution = rotator.optional("resolution_deg", &number(0.01..=15.0, "degrees"));
     let approach = approach(rotator);
     let by_hand = rotator.or("by_hand", &choice(&BY_HAND), ByHand::Follow);
     rotator.finish();
     let (name, line) = (name?, wired?);
+    let resolution = resolution.unwrap_or(0.0).max(line.dialect.resolution());
     check_park(rotator, park, &no_go);
     let setup = RotatorSetup {
         name: name.clone(),
         dialect: Arc::clone(&line.dialect),
+        resolution,
+        // What can be said does not depend on what it means.
+        offset: AzEl::ZERO,
         azimuth,
         elevation,
         no_go: no_go.clone(),
@@ -83,6 +91,9 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
         dead_band,
         quiet,
         no_go,
+        offset,
+        lean,
+        resolution,
         approach,
         by_hand,
     })
@@ -297,6 +308,28 @@ fn park(mut park: Section<'_>, azimuth: AngleRange, elevation: Option<AngleRange
     };
     park.finish();
     parked
+}
+
+/// What the controller's figures are off by; more is a wrong cable or a wrong mount.
+fn offset(mut offset: Section<'_>) -> AzEl {
+    let azimuth = offset.or("azimuth", &number(-180.0..=180.0, "degrees"), 0.0);
+    let elevation = offset.or("elevation", &number(-30.0..=30.0, "degrees"), 0.0);
+    offset.finish();
+    AzEl { azimuth, elevation }
+}
+
+/// How the mast leans; one that leans more is falling.
+fn lean(mut lean: Section<'_>) -> Lean {
+    let degrees = lean.or("degrees", &number(0.0..=15.0, "degrees"), 0.0);
+    let towards = lean.or("towards", &number(-360.0..=720.0, "degrees"), 0.0);
+    if lean.has("degrees") && !lean.has("towards") {
+        lean.refuse(
+            "degrees",
+            "`lean` needs `towards`, the compass direction that the mast leans in".to_owned(),
+        );
+    }
+    lean.finish();
+    Lean { degrees, towards }
 }
 
 /// Sectors for the beam: compass azimuths, clockwise, and elevations; all of them where none are given.

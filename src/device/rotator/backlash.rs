@@ -25,7 +25,7 @@ pub(super) fn approached(
     rests: bool,
 ) -> (AzEl, Option<Past>) {
     let Some(Approach { clockwise, play }) = setup.approach else { return (wanted, None) };
-    let near = 2.0 * setup.dialect.resolution().max(0.1);
+    let near = 2.0 * setup.resolution.max(0.1);
     let onward = if clockwise { -1.0 } else { 1.0 };
     let beyond = wanted.azimuth + onward * play;
     let to_go = (wanted.azimuth - position.azimuth) * onward;

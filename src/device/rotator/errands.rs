@@ -109,7 +109,7 @@ impl RotatorPlayer {
 
     /// Whether it is on its way to a corner and not there yet.
     fn is_on_a_leg(&self, position: AzEl) -> bool {
-        let allowed = self.setup.dead_band.max(2.0 * self.setup.dialect.resolution());
+        let allowed = self.setup.dead_band.max(2.0 * self.setup.resolution);
         self.commanded.is_some_and(|aim| off_by(aim, position, self.setup.azimuth_only()) > allowed)
     }
 

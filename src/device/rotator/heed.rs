@@ -55,7 +55,7 @@ impl RotatorPlayer {
             self.journal.read(format!("{}: asked again before it is believed", shown(position)), now);
             return;
         }
-        let resolution = self.setup.dialect.resolution();
+        let resolution = self.setup.resolution;
         self.moving = self.position.is_some_and(|(last, _)| position.angle_to(last) > resolution / 2.0);
         self.position = Some((position, now.mono));
         self.whereabouts.read(position, self.commanded);

@@ -107,7 +107,7 @@ impl Learner {
     /// It was read at `position`, on its way to `aim`.
     pub(super) fn read(&mut self, position: AzEl, aim: Option<AzEl>, setup: &RotatorSetup, t: f64) {
         let Some((then, last)) = self.last.replace((t, position)) else { return };
-        let resolution = setup.dialect.resolution();
+        let resolution = setup.resolution;
         self.still = position.angle_to(last) < resolution / 2.0;
         for index in 0..2 {
             let [at, last, slew] = [position, last, setup.slew].map(|place| axes(place)[index]);

@@ -65,11 +65,13 @@ impl Scale {
     }
 }
 
-/// A reading as a direction; `None` if it is none.
+/// A reading as a true direction of the mount; `None` if it is none.
 pub(super) fn position(values: &Values, setup: &RotatorSetup) -> Option<AzEl> {
     let azimuth = values.number("az")?;
     let elevation = if setup.azimuth_only() { 0.0 } else { values.number("el")? };
-    Some(AzEl::new(azimuth, elevation)).filter(|position| position.is_finite())
+    let AzEl { azimuth: turn, elevation: tilt } = setup.offset;
+    let tilt = if setup.azimuth_only() { 0.0 } else { tilt };
+    Some(AzEl::new(azimuth + turn, elevation + tilt)).filter(|position| position.is_finite())
 }
 
 /// Whether a mount with these limits can stand there.

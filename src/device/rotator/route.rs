@@ -35,7 +35,7 @@ struct Grid {
 impl Grid {
     fn around(setup: &RotatorSetup, from: AzEl, to: AzEl) -> Self {
         let level = setup.elevation.unwrap_or(AngleRange::new(0.0, 0.0));
-        let clearance = CLEARANCE.max(2.0 * setup.dialect.resolution());
+        let clearance = CLEARANCE.max(2.0 * setup.resolution);
         let reach = setup.swept_by(from, to);
         let obstacles: Vec<Sweep> =
             setup.no_go.iter().flat_map(|no_go| no_go.places(reach.azimuth)).collect();

@@ -13,6 +13,11 @@ pub struct RotatorSetup {
     pub name: String,
     /// How to speak to the controller.
     pub dialect: Arc<Dialect>,
+    /// What its read-out and its commands are rounded to, degrees; the language's own figure or more.
+    pub resolution: f64,
+    /// What is added to the controller's figures to have the mount's true ones, degrees. All places here
+    /// and in orders are true ones; only the line carries the controller's.
+    pub offset: AzEl,
     /// Its travel in azimuth.
     pub azimuth: AngleRange,
     /// Its travel in elevation; `None` where there is no elevation motor.
@@ -58,9 +63,10 @@ impl RotatorSetup {
     /// What sends the mount to `aim`; `scale` holds what the controller said of its own pulses.
     pub(super) fn aim(&self, aim: AzEl, scale: &Values) -> Result<Exchange, String> {
         let verb = if self.azimuth_only() { "do.azimuth" } else { "do.aim" };
-        let values =
-            scale.clone().with("az", Value::Number(aim.azimuth)).with("el", Value::Number(aim.elevation));
-        self.say(verb, &values)
+        // A sum of a grid's step and an offset may be off the grid by a rounding.
+        let told = |degrees: f64, offset: f64| Value::Number(((degrees - offset) * 1e6).round() / 1e6);
+        let values = scale.clone().with("az", told(aim.azimuth, self.offset.azimuth));
+        self.say(verb, &values.with("el", told(aim.elevation, self.offset.elevation)))
     }
 
     /// The first corner of the mount's travel that the dialect has no words for.
@@ -96,10 +102,11 @@ impl RotatorSetup {
     /// `aim` on the controller's grid, inside the limits and outside every no-go sector, or `None`
     /// if it lies otherwise: the last look before a command is encoded, whatever asked for it.
     pub(super) fn admit(&self, aim: AzEl) -> Option<AzEl> {
-        let resolution = self.dialect.resolution();
-        let azimuths = on_grid(aim.azimuth, self.azimuth, resolution);
+        let resolution = self.resolution;
+        let AzEl { azimuth, elevation } = self.offset;
+        let azimuths = on_grid(aim.azimuth, self.azimuth, resolution, azimuth);
         let elevations = match self.elevation {
-            Some(range) => on_grid(aim.elevation, range, resolution),
+            Some(range) => on_grid(aim.elevation, range, resolution, elevation),
             None => vec![0.0],
         };
         let places = azimuths.iter().flat_map(|az| elevations.iter().map(|el| AzEl::new(*az, *el)));
@@ -109,14 +116,15 @@ impl RotatorSetup {
 }
 
 /// The places of the controller's grid beside `degrees` that lie within the range, the nearest
-/// first; none where `degrees` itself lies outside.
-fn on_grid(degrees: f64, range: AngleRange, resolution: f64) -> Vec<f64> {
+/// first; none where `degrees` itself lies outside. The grid is one of the controller's figures, which are
+/// smaller by `offset`.
+fn on_grid(degrees: f64, range: AngleRange, resolution: f64, offset: f64) -> Vec<f64> {
     if !range.contains(degrees) {
         return Vec::new();
     }
-    let nearest = (degrees / resolution).round();
+    let nearest = ((degrees - offset) / resolution).round();
     // The grid may not contain the end itself: step back inside.
-    let beside = [nearest, nearest - 1.0, nearest + 1.0].map(|n| n * resolution);
+    let beside = [nearest, nearest - 1.0, nearest + 1.0].map(|n| n * resolution + offset);
     beside.into_iter().filter(|place| range.contains(*place)).collect()
 }
 
@@ -129,6 +137,8 @@ pub(super) mod tests {
         RotatorSetup {
             name: "mount".to_owned(),
             dialect: Dialect::builtin("az-el-words").unwrap(),
+            resolution: 0.1,
+            offset: AzEl::ZERO,
             azimuth: AngleRange::new(0.0, 450.0),
             elevation: Some(AngleRange::new(0.0, 180.0)),
             no_go: Vec::new(),
@@ -140,7 +150,7 @@ pub(super) mod tests {
     }
 
     fn nearest(degrees: f64, from: f64, to: f64, resolution: f64) -> Option<f64> {
-        on_grid(degrees, AngleRange::new(from, to), resolution).first().copied()
+        on_grid(degrees, AngleRange::new(from, to), resolution, 0.0).first().copied()
     }
 
     #[test]
@@ -157,7 +167,7 @@ pub(super) mod tests {
     fn the_grid_never_leads_into_a_sector() {
         let wall = NoGo { azimuth: AngleRange::new(90.0, 120.0), elevation: AngleRange::new(-90.0, 20.0) };
         let dialect = Dialect::builtin("w-lines").unwrap();
-        let setup = RotatorSetup { no_go: vec![wall], dialect, ..setup() };
+        let setup = RotatorSetup { no_go: vec![wall], dialect, resolution: 1.0, ..setup() };
         assert_eq!(setup.admit(AzEl::new(89.6, 5.0)), Some(AzEl::new(89.0, 5.0)));
         assert_eq!(setup.admit(AzEl::new(100.0, 20.2)), Some(AzEl::new(100.0, 21.0)));
         assert_eq!(setup.admit(AzEl::new(100.0, 20.0)), None);

@@ -231,7 +231,7 @@ impl Way {
             return Progress::NotDue;
         }
         let (since, from) = *self.due.get_or_insert((t, at));
-        let enough = PROGRESS.max(0.6 * setup.dialect.resolution());
+        let enough = PROGRESS.max(0.6 * setup.resolution);
         if (at - from).abs() > enough {
             self.due = Some((t, at));
             let right_way = (at - from) * (aim - from) > 0.0;
@@ -244,18 +244,18 @@ impl Way {
 /// How long an axis may show no progress. A slow motor needs long for a degree, and a read-out of
 /// whole degrees shows no less.
 fn patience(axis: usize, setup: &RotatorSetup) -> f64 {
-    let visible = setup.dialect.resolution().max(1.0) * 1.25;
+    let visible = setup.resolution.max(1.0) * 1.25;
     STALLS_AFTER_S.max(STARTS_WITHIN_S + visible / axes(setup.slew)[axis].max(0.1))
 }
 
 /// How far a mount may stand from where it was sent: controllers have a dead band of their own.
 fn allowed(setup: &RotatorSetup) -> f64 {
-    let resolution = setup.dialect.resolution();
+    let resolution = setup.resolution;
     setup.dead_band.max(2.0 * resolution).max(1.0 + resolution)
 }
 
 fn leap(setup: &RotatorSetup, from: AzEl, to: AzEl, seconds: f64) -> bool {
-    let slack = SLACK + 2.0 * setup.dialect.resolution();
+    let slack = SLACK + 2.0 * setup.resolution;
     let moved = axes(from).into_iter().zip(axes(to)).map(|(from, to)| (to - from).abs());
     moved.zip(axes(setup.slew)).any(|(moved, slew)| moved > FASTER * slew * seconds.max(0.0) + slack)
 }

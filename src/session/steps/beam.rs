@@ -32,6 +32,11 @@ impl Session {
         }
     }
 
+    /// The mount, where there is one.
+    pub fn mount(&self) -> Option<&Mount> {
+        self.setup.mount.as_ref()
+    }
+
     /// Whether there is anything that a nudge would shift.
     pub fn has_beam(&self) -> bool {
         self.setup.mount.is_some() && (self.phase.has_devices() || self.pointed.is_some())
@@ -75,6 +80,8 @@ impl Session {
         self.beam_is_free()?;
         let stands = view(around).and_then(|view| view.position).map(|(at, _)| at);
         let near = stands.unwrap_or(mount.park);
+        // A wrap can only be told in the mount's own degrees; all else is a direction in the sky.
+        let to = if to.azimuth >= 360.0 { to } else { mount.seen(to) };
         let to = if mount.elevation.is_some() { to } else { AzEl::new(to.azimuth, 0.0) };
         let place = if to.azimuth >= 360.0 { to } else { mount.nearest_to(to, near) };
         if !to.is_finite() || !mount.reaches(place) || place.angle_to(to) > 0.01 {
