@@ -98,6 +98,7 @@ fn path(track: &Track, window: Validity) -> Option<Path> {
         beam_width: 30.0,
         no_go: Vec::new(),
         lean: Lean::NONE,
+        quiet: None,
         resolution: 0.1,
     };
     let aim = Aim::new(track.clone(), mount, window, 1)?;

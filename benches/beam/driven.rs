@@ -32,9 +32,9 @@ pub(crate) struct Driven {
     pub(crate) starts: u32,
 }
 
-/// The dead band of quiet motion.
+/// How much farther than it must the beam may be off in quiet motion, degrees.
 pub(crate) fn quiet(beam_width: f64) -> f64 {
-    DEAD_BAND.max(0.18 * beam_width)
+    0.09 * beam_width
 }
 
 /// The plan on the bench's clock.
@@ -47,6 +47,11 @@ impl Plan<AzEl> for Shifted {
     fn at(&self, time: Time) -> Option<AzEl> {
         self.aim.at(later(self.from, seconds_between(at(BEFORE_S), time)))
     }
+    fn rests_at(&self, time: Time) -> Option<(AzEl, Option<Time>)> {
+        let since = seconds_between(at(BEFORE_S), time);
+        let (place, until) = self.aim.rests_at(later(self.from, since))?;
+        Some((place, until.map(|until| later(at(BEFORE_S), seconds_between(self.from, until)))))
+    }
     fn validity(&self) -> Validity {
         self.aim.validity()
     }
@@ -56,12 +61,13 @@ impl Plan<AzEl> for Shifted {
 }
 
 /// Drives a pass, from where the mount rests on.
-pub(crate) fn drive(mount: &Mount, flight: &Flight, aim: &Aim, dead_band: f64) -> Driven {
+pub(crate) fn drive(mount: &Mount, flight: &Flight, aim: &Aim) -> Driven {
     let setup = RotatorSetup {
         azimuth: mount.azimuth,
         elevation: mount.elevation,
         slew: mount.slew,
-        dead_band,
+        dead_band: DEAD_BAND,
+        worthwhile: DEAD_BAND,
         ..setup()
     };
     let mut settings = MountSettings { start: mount.park, ..mount_of(&setup) };

@@ -4,7 +4,7 @@ use crate::sky::{Look, Track};
 use crate::terms::{AzEl, Generation, Plan, Time, Validity, later, seconds_between};
 
 use super::path::Path;
-use super::plan::{Sample, Start, plan};
+use super::plan::{Run, Sample, Start, plan, quieten};
 use super::{Mount, loss_db};
 
 /// The satellite moves by so much from sample to sample at most, degrees on the sky, unless a tick is
@@ -29,6 +29,8 @@ pub struct Aim {
     mount: Mount,
     /// In seconds from AOS on.
     path: Path,
+    /// When azimuth and elevation are sent where, in quiet motion.
+    runs: Option<[Vec<Run>; 2]>,
     pass: Validity,
     start: Option<Start>,
     generation: Generation,
@@ -53,6 +55,8 @@ pub struct Prospect {
     pub worst_loss_db: f64,
     /// For how long it loses more than 3 dB, seconds.
     pub beyond_3_db_s: f64,
+    /// How often azimuth and elevation start in quiet motion; `None` where they are led closely.
+    pub starts: Option<[usize; 2]>,
 }
 
 impl Aim {
@@ -73,9 +77,14 @@ impl Aim {
     ) -> Option<Self> {
         let sky = samples(&track, &mount, pass)?;
         let course = plan(&mount, &sky, start)?;
-        let points = sky.iter().map(|sample| sample.seconds).zip(course.places).collect();
+        let quiet = mount.quiet.and_then(|more| quieten(&mount, &sky, start, &course, more));
+        let closely = || sky.iter().map(|sample| sample.seconds).zip(course.places).collect();
+        let (points, runs) = match quiet {
+            Some(quiet) => (quiet.points, Some(quiet.runs)),
+            None => (closely(), None),
+        };
         let path = Path::new(points, &mount);
-        Some(Self { track, mount, path, pass, start, generation })
+        Some(Self { track, mount, path, runs, pass, start, generation })
     }
 
     /// Where it was planned from, if not from anywhere.
@@ -120,6 +129,7 @@ impl Aim {
             mean_deg,
             worst_loss_db,
             beyond_3_db_s,
+            starts: self.runs.as_ref().map(|runs| [0, 1].map(|axis| runs[axis].len().saturating_sub(1))),
         })
     }
 }
@@ -133,6 +143,19 @@ impl Plan<AzEl> for Aim {
         Some(self.mount.clamp(place))
     }
 
+    fn rests_at(&self, time: Time) -> Option<(AzEl, Option<Time>)> {
+        let seconds = seconds_between(self.pass.from, time);
+        let windows = self.path.windows();
+        let [turn, tilt] = self.runs.as_ref()?;
+        // A motor that has to speed up sets off half of that earlier.
+        let ((azimuth, turns), (elevation, tilts)) = (
+            next_rest(turn, seconds + windows.azimuth / 2.0)?,
+            next_rest(tilt, seconds + windows.elevation / 2.0)?,
+        );
+        let wait = [turns, tilts].into_iter().flatten().min_by(f64::total_cmp);
+        Some((self.mount.clamp(AzEl::new(azimuth, elevation)), wait.map(|wait| later(time, wait))))
+    }
+
     fn validity(&self) -> Validity {
         self.pass
     }
@@ -140,6 +163,13 @@ impl Plan<AzEl> for Aim {
     fn generation(&self) -> Generation {
         self.generation
     }
+}
+
+/// Where an axis is sent at a moment, and in how many seconds it is sent on.
+fn next_rest(runs: &[Run], seconds: f64) -> Option<(f64, Option<f64>)> {
+    let begun = runs.partition_point(|run| run.seconds <= seconds).max(1);
+    let run = runs.get(begun - 1)?;
+    Some((run.to, runs.get(begun).map(|next| next.seconds - seconds)))
 }
 
 /// A moment counts by the power that arrives from the satellite: a beam that is off loses more where
@@ -188,6 +218,7 @@ mod tests {
             beam_width: 30.0,
             no_go: Vec::new(),
             lean: crate::beam::Lean::NONE,
+            quiet: None,
             resolution: 0.1,
         }
     }

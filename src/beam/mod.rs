@@ -12,4 +12,4 @@ pub use aim::{Aim, Prospect};
 pub use lean::Lean;
 pub use loss::loss_db;
 pub use mount::Mount;
-pub use plan::{Course, Sample, Start, plan};
+pub use plan::{Course, Quiet, Run, Sample, Start, plan, quieten};

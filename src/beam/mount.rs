@@ -24,6 +24,9 @@ pub struct Mount {
     pub no_go: Vec<NoGo>,
     /// How its mast leans.
     pub lean: Lean,
+    /// In quiet motion, how much farther than it must the beam may be off so that the motors start rarely,
+    /// degrees; `None` where it is led as closely as it can be.
+    pub quiet: Option<f64>,
     /// What its read-out and its commands are rounded to, degrees.
     pub resolution: f64,
 }
@@ -111,6 +114,7 @@ mod tests {
             beam_width: 30.0,
             no_go: Vec::new(),
             lean: Lean::NONE,
+            quiet: None,
             resolution: 0.1,
         }
     }

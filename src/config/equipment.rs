@@ -91,6 +91,11 @@ pub struct Rotator {
 }
 
 impl Rotator {
+    /// By how much more the beam may be off in quiet motion, degrees.
+    pub fn quiet_deg(&self) -> f64 {
+        QUIET * self.beam_width / 2.0
+    }
+
     /// The least error that is worth a command, degrees.
     pub fn worthwhile_deg(&self) -> f64 {
         let quietly = if self.quiet { QUIET * self.beam_width } else { 0.0 };

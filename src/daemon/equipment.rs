@@ -48,6 +48,7 @@ pub fn mount(rotator: &Rotator) -> Mount {
         beam_width: rotator.beam_width,
         no_go: no_go(rotator),
         lean: rotator.lean,
+        quiet: rotator.quiet.then(|| rotator.quiet_deg()),
         resolution: rotator.resolution,
     }
 }
@@ -158,7 +159,8 @@ fn rotator_setup(rotator: &Rotator) -> RotatorSetup {
         elevation: rotator.elevation.map(|range| shifted(range, rotator.offset.elevation)),
         no_go: no_go(rotator),
         slew: rotator.slew,
-        dead_band: rotator.worthwhile_deg(),
+        dead_band: rotator.dead_band,
+        worthwhile: rotator.worthwhile_deg(),
         approach: rotator.approach,
         by_hand: rotator.by_hand,
     }

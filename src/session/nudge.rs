@@ -21,11 +21,20 @@ pub fn beam_plan(aim: &Arc<Aim>, by: AzEl, mount: &Mount) -> AimPlan {
     Arc::new(Nudged { aim: aim.clone(), by, mount: mount.clone() })
 }
 
+impl Nudged {
+    fn shifted(&self, aim: AzEl) -> AzEl {
+        let shifted = AzEl::new(aim.azimuth + self.by.azimuth, aim.elevation + self.by.elevation);
+        self.mount.clamp(shifted)
+    }
+}
+
 impl Plan<AzEl> for Nudged {
     fn at(&self, time: Time) -> Option<AzEl> {
-        let aim = self.aim.at(time)?;
-        let shifted = AzEl::new(aim.azimuth + self.by.azimuth, aim.elevation + self.by.elevation);
-        Some(self.mount.clamp(shifted))
+        Some(self.shifted(self.aim.at(time)?))
+    }
+
+    fn rests_at(&self, time: Time) -> Option<(AzEl, Option<Time>)> {
+        self.aim.rests_at(time).map(|(place, until)| (self.shifted(place), until))
     }
 
     fn validity(&self) -> Validity {

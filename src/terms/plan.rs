@@ -32,6 +32,13 @@ pub trait Plan<T>: Send + Sync {
     /// (propagation can fail).
     fn at(&self, time: Time) -> Option<T>;
 
+    /// For a plan that goes from rest to rest: where the device is to be sent at `time` so that it rests
+    /// there next, and when that changes. `None` for a plan that is followed as it goes.
+    fn rests_at(&self, time: Time) -> Option<(T, Option<Time>)> {
+        let _ = time;
+        None
+    }
+
     /// The interval for which the plan was made.
     fn validity(&self) -> Validity;
 

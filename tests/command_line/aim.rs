@@ -53,6 +53,8 @@ fn the_plan_of_a_pass_is_told_on_a_screen_and_as_an_object() {
         "beam_width_deg",
         "worst_loss_db",
         "beyond_3_db_s",
+        "azimuth_starts",
+        "elevation_starts",
     ];
     assert_eq!(keys(&object), sorted(&names));
     assert!(object["worst_error_deg"].as_f64().unwrap() < 0.5, "{object}: the demo's mount is quick");

@@ -28,6 +28,7 @@ pub(crate) fn setup() -> RotatorSetup {
         no_go: Vec::new(),
         slew: AzEl::new(5.0, 3.0),
         dead_band: 2.0,
+        worthwhile: 2.0,
         approach: None,
         by_hand: ByHand::Follow,
     }

@@ -21,6 +21,10 @@ impl Plan<AzEl> for Shifted {
     fn at(&self, time: Time) -> Option<AzEl> {
         self.0.at(later(self.1, seconds_between(at(BEFORE_S), time)))
     }
+    fn rests_at(&self, time: Time) -> Option<(AzEl, Option<Time>)> {
+        let (place, until) = self.0.rests_at(later(self.1, seconds_between(at(BEFORE_S), time)))?;
+        Some((place, until.map(|until| later(at(BEFORE_S), seconds_between(self.1, until)))))
+    }
     fn validity(&self) -> Validity {
         self.0.validity()
     }
@@ -60,12 +64,19 @@ fn mount(rate: f64, tilt: f64, no_go: &[NoGo]) -> Mount {
         beam_width: 30.0,
         no_go: no_go.to_vec(),
         lean: Lean::NONE,
+        quiet: None,
         resolution: 0.1,
     }
 }
 
 /// Drives a pass from the park position; the largest distance from the plan, and the aim.
 fn drive(mount: &Mount, track: &Track, span: Validity) -> (f64, Aim) {
+    let (off, _, aim) = drive_counting(mount, track, span);
+    (off, aim)
+}
+
+/// The same, and how often a motor that stood began to move.
+fn drive_counting(mount: &Mount, track: &Track, span: Validity) -> (f64, usize, Aim) {
     let Mount { azimuth, elevation, slew, .. } = *mount;
     let setup = RotatorSetup { azimuth, elevation, slew, no_go: mount.no_go.clone(), ..setup() };
     let settings = MountSettings { start: mount.park, ..mount_of(&setup) };
@@ -82,7 +93,36 @@ fn drive(mount: &Mount, track: &Track, span: Validity) -> (f64, Aim) {
         let place = record.position_at(at(BEFORE_S + after)).unwrap();
         place.angle_to(aim.at(later(span.from, after)).unwrap())
     });
-    (off.fold(0.0, f64::max), aim)
+    let off = off.fold(0.0, f64::max);
+    let (mut starts, mut moved) = (0, [true; 2]);
+    for tenth in 1..(seconds * 10.0) as u32 {
+        let place = |tenth: u32| record.position_at(at(BEFORE_S + f64::from(tenth) / 10.0)).unwrap();
+        let (last, now) = (place(tenth - 1), place(tenth));
+        let moves = [now.azimuth != last.azimuth, now.elevation != last.elevation];
+        starts += (0..2).filter(|axis| moves[*axis] && !moved[*axis]).count();
+        moved = moves;
+    }
+    (off, starts, aim)
+}
+
+/// A one-degree follower starts a motor some three hundred times in such a pass.
+#[test]
+fn quietly_every_run_that_was_planned_is_one_start_and_no_more() {
+    let mut passes = 0;
+    for (track, span) in high_passes() {
+        for (rate, tilt) in [(3.0, 90.0), (6.0, 180.0)] {
+            let quiet = Mount { quiet: Some(2.7), ..mount(rate, tilt, &[]) };
+            let close = Aim::new(track.clone(), mount(rate, tilt, &[]), span, 1).unwrap().prospect().unwrap();
+            let (off, starts, aim) = drive_counting(&quiet, &track, span);
+            let prospect = aim.prospect().unwrap();
+            let planned: usize = prospect.starts.unwrap().iter().sum();
+            assert!(planned < 80 && starts <= planned + 1, "{starts} starts, {planned} planned");
+            assert!(prospect.worst_deg < close.worst_deg + 2.8, "{prospect:?} {close:?}");
+            assert!(off < 2.0, "{off} degrees off the plan at {rate} deg/s");
+            passes += 1;
+        }
+    }
+    assert!(passes >= 10, "{passes}");
 }
 
 #[test]

@@ -4,7 +4,7 @@
 
 use std::sync::Arc;
 
-use beamhand::beam::{Lean, Mount, Sample, Start, plan};
+use beamhand::beam::{Lean, Mount, Run, Sample, Start, plan, quieten};
 use beamhand::device::line::LineInput;
 use beamhand::device::*;
 use beamhand::sim::mount::MountSettings;
@@ -58,7 +58,7 @@ impl Plan<AzEl> for Pass {
 impl Pass {
     /// The path that the planner makes of it, from where the mount is; the satellite is where the pass
     /// would be, in the sky.
-    fn planned(&self, setup: &RotatorSetup, from: AzEl) -> Option<Led> {
+    fn planned(&self, setup: &RotatorSetup, from: AzEl, quietly: bool) -> Option<Led> {
         let sky: Vec<Sample> = (0..=30)
             .filter_map(|step| {
                 let seconds = f64::from(step) * 2.0;
@@ -78,11 +78,15 @@ impl Pass {
             beam_width: 30.0,
             no_go: setup.no_go.clone(),
             lean: Lean::NONE,
+            quiet: None,
             resolution: setup.resolution,
         };
-        let places = plan(&mount, &sky, Some(start))?.places;
-        let path = sky.iter().map(|sample| sample.seconds).zip(places).collect();
-        Some(Led { begins: self.begins, path })
+        let course = plan(&mount, &sky, Some(start))?;
+        if let Some(quiet) = quieten(&mount, &sky, Some(start), &course, 3.0).filter(|_| quietly) {
+            return Some(Led { begins: self.begins, path: quiet.points, runs: Some(quiet.runs) });
+        }
+        let path = sky.iter().map(|sample| sample.seconds).zip(course.places).collect();
+        Some(Led { begins: self.begins, path, runs: None })
     }
 }
 
@@ -90,6 +94,7 @@ impl Pass {
 struct Led {
     begins: f64,
     path: Vec<(f64, AzEl)>,
+    runs: Option<[Vec<Run>; 2]>,
 }
 
 impl Plan<AzEl> for Led {
@@ -100,6 +105,17 @@ impl Plan<AzEl> for Led {
         let part = ((t - since) / (until - since)).clamp(0.0, 1.0);
         let between = |from: f64, to: f64| from + part * (to - from);
         Some(AzEl::new(between(from.azimuth, to.azimuth), between(from.elevation, to.elevation)))
+    }
+    fn rests_at(&self, time: Time) -> Option<(AzEl, Option<Time>)> {
+        let t = seconds_between(at(self.begins), time);
+        let [turns, tilts] = self.runs.as_ref()?;
+        let now = |runs: &[Run]| {
+            let begun = runs.partition_point(|run| run.seconds <= t).max(1);
+            (runs[begun - 1].to, runs.get(begun).map(|run| run.seconds))
+        };
+        let ((azimuth, turns), (elevation, tilts)) = (now(turns), now(tilts));
+        let next = [turns, tilts].into_iter().flatten().min_by(f64::total_cmp);
+        Some((AzEl::new(azimuth, elevation), next.map(|next| at(self.begins + next))))
     }
     fn validity(&self) -> Validity {
         Validity { from: at(self.begins), until: at(self.begins + 60.0) }
@@ -151,6 +167,7 @@ fn some_setup(chance: &mut Chance) -> RotatorSetup {
         let to = azimuth + chance.between(3.0, 90.0).round();
         NoGo { azimuth: AngleRange::new(azimuth, to), elevation: AngleRange::new(low, high) }
     };
+    let dead_band = chance.between(0.5, 5.0);
     let tilted = if elevation.is_some() { chance.between(-5.0, 5.0) } else { 0.0 };
     RotatorSetup {
         azimuth: AngleRange::new(from, to),
@@ -159,7 +176,8 @@ fn some_setup(chance: &mut Chance) -> RotatorSetup {
         slew: AzEl::new(chance.between(1.0, 8.0), chance.between(1.0, 6.0)),
         offset: if chance.once_in(3) { AzEl::new(chance.between(-40.0, 40.0), tilted) } else { AzEl::ZERO },
         resolution: chance.one_of(&[0.1, 0.1, 1.0]),
-        dead_band: chance.between(0.5, 5.0),
+        dead_band,
+        worthwhile: dead_band,
         approach: chance
             .once_in(3)
             .then(|| Approach { clockwise: chance.once_in(2), play: chance.between(0.5, 6.0) }),
@@ -258,7 +276,8 @@ impl Play {
                 let place = self.bench.handles().record.position_at(at(self.bench.now));
                 let place = place.map(|place| self.truly(place));
                 let planned = self.chance.once_in(2).then_some(place).flatten();
-                let order = match planned.map(|place| pass.planned(&self.setup, place)) {
+                let quietly = self.chance.once_in(2);
+                let order = match planned.map(|place| pass.planned(&self.setup, place, quietly)) {
                     Some(Some(led)) => {
                         self.planned += 1;
                         RotatorOrder::Follow(Arc::new(led))

@@ -125,7 +125,8 @@ impl<'a> Field<'a> {
         let (sin_el, cos_el) = satellite.elevation.to_radians().sin_cos();
         // The satellite, seen in the plane in which the elevation turns, and beside it.
         let (beside, along) = (azimuth - satellite.azimuth).to_radians().sin_cos();
-        let best = sin_el.atan2(cos_el * along).to_degrees();
+        // A satellite just below the horizon lies beyond 180 degrees for a mount that has flipped.
+        let best = (sin_el.atan2(cos_el * along).to_degrees() + 90.0).rem_euclid(360.0) - 90.0;
         let aside = (cos_el * beside).abs().min(1.0).asin().to_degrees();
         let ratio = error.to_radians().cos() / aside.to_radians().cos();
         if aside > error || !ratio.is_finite() {
@@ -162,6 +163,9 @@ mod tests {
         let mount = mount((-200.0, 500.0), (0.0, 180.0));
         let field = Field::new(&mount, None);
         let mut edges = 0;
+        // A pass may begin a rounding below the horizon.
+        let flipped = field.elevations(AzEl::new(10.0, -1e-7), 190.0, 1.0).unwrap();
+        assert!((flipped.0.from - 179.0).abs() < 1e-3 && flipped.0.to == 180.0, "{flipped:?}");
         for satellite in [(10.0, 3.0), (200.0, 45.0), (300.0, 80.0), (0.0, 89.5)] {
             let satellite = AzEl::new(satellite.0, satellite.1);
             for error in [0.05, 1.0, 9.0, 40.0] {

@@ -9,8 +9,10 @@
 mod field;
 mod follow;
 mod least;
+mod quiet;
 mod reach;
 mod refine;
+mod rests;
 mod spans;
 
 use serde::{Deserialize, Serialize};
@@ -20,6 +22,7 @@ use crate::terms::{AngleRange, AzEl, Sweep};
 use super::Mount;
 use field::Field;
 use least::least_error;
+pub use quiet::{Quiet, Run, quieten};
 use refine::refine;
 
 /// Where the satellite is at one moment of the pass.

@@ -13,6 +13,7 @@ pub(in crate::beam) fn mount(azimuth: (f64, f64), elevation: (f64, f64)) -> Moun
         beam_width: 30.0,
         no_go: Vec::new(),
         lean: crate::beam::Lean::NONE,
+        quiet: None,
         resolution: 0.1,
     }
 }
@@ -305,4 +306,31 @@ fn a_mount_that_does_not_tilt_follows_along_the_compass() {
     let sky = flight(100.0, 1.0, 0.02);
     let course = plan(&mount, &sky, None).unwrap();
     assert!(course.worst_deg < 1e-6 && course.places.iter().all(|place| place.elevation == 0.0));
+}
+
+/// A follower of one degree starts both motors about every degree; quietly each waits for several.
+#[test]
+fn quietly_the_motors_start_rarely_and_the_beam_is_hardly_farther_off() {
+    for tilt in [90.0, 180.0] {
+        let mount = mount((0.0, 450.0), (0.0, tilt));
+        for (heading, aside) in [(100.0, 0.3), (90.0, 1.5), (200.0, -2.0), (280.0, 0.01), (20.0, 0.1)] {
+            let sky = flight(heading, aside, 0.02);
+            let course = plan(&mount, &sky, None).unwrap();
+            let quiet = quieten(&mount, &sky, None, &course, 2.7).unwrap();
+            let starts: usize = quiet.starts().iter().sum();
+            assert!((3..45).contains(&starts), "{tilt} {heading} {aside}: {:?}", quiet.starts());
+            for (index, sample) in sky.iter().enumerate() {
+                let next = quiet.points.partition_point(|(at, _)| *at < sample.seconds).max(1);
+                let ((since, from), (until, to)) = (quiet.points[next - 1], quiet.points[next]);
+                let part = (sample.seconds - since) / (until - since);
+                let between = |from: f64, to: f64| from + part * (to - from);
+                let place =
+                    AzEl::new(between(from.azimuth, to.azimuth), between(from.elevation, to.elevation));
+                assert!(mount.reaches(mount.clamp(place)) && place.angle_to(mount.clamp(place)) < 1e-6);
+                let (off, led) =
+                    (place.angle_to(sample.direction), course.places[index].angle_to(sample.direction));
+                assert!(off <= led + 2.7 + 1e-6, "{tilt} {heading} {aside}: {off} and {led}");
+            }
+        }
+    }
 }

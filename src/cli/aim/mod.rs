@@ -70,6 +70,9 @@ struct Line<'a> {
     beam_width_deg: f64,
     worst_loss_db: f64,
     beyond_3_db_s: f64,
+    /// In quiet motion.
+    azimuth_starts: Option<usize>,
+    elevation_starts: Option<usize>,
 }
 
 /// A pass with its plan.
@@ -157,6 +160,8 @@ fn line<'a>(planned: &'a Planned<'_>) -> Line<'a> {
         beam_width_deg: mount.beam_width,
         worst_loss_db: rounded(prospect.worst_loss_db),
         beyond_3_db_s: prospect.beyond_3_db_s,
+        azimuth_starts: prospect.starts.map(|starts| starts[0]),
+        elevation_starts: prospect.starts.map(|starts| starts[1]),
     }
 }
 
@@ -186,6 +191,10 @@ fn show(planned: &Planned<'_>) -> Result<(), Failure> {
         prospect.mean_deg
     ));
     lines.push(loss(mount, prospect));
+    if let Some([azimuth, elevation]) = prospect.starts {
+        let tilts = mount.elevation.map_or(String::new(), |_| format!(", the elevation's {elevation} times"));
+        lines.push(format!("  starts   the azimuth's motor {azimuth} times{tilts}: quietly"));
+    }
     lines.iter().flat_map(|line| wrap(line)).try_for_each(say)
 }
 

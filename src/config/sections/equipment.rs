@@ -73,6 +73,7 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
         no_go: no_go.clone(),
         slew,
         dead_band,
+        worthwhile: dead_band,
         approach,
         by_hand,
     };

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::device::dialect::Exchange;
 use crate::device::values::Values;
-use crate::terms::{AzEl, Moment, Sweep, later};
+use crate::terms::{AzEl, Moment, Sweep, later, seconds_between};
 
 use super::backlash::{Past, approached};
 use super::route::next_leg;
@@ -120,8 +120,15 @@ impl RotatorPlayer {
             Goal::Place(place) => Led { setup, slew, position, plan: |_| Some(*place) }.steer(self.wanted),
             Goal::Plan(plan) => {
                 let lag = self.learner.lag();
-                let plan = |wait| plan.at(later(now.utc, lag + wait));
-                Led { setup, slew, position, plan }.steer(self.wanted)
+                let then = later(now.utc, lag);
+                let led = Led { setup, slew, position, plan: |wait| plan.at(later(then, wait)) };
+                match plan.rests_at(then) {
+                    Some((place, until)) => {
+                        let seconds = until.map_or(POLL_BUSY_S, |until| seconds_between(then, until));
+                        led.rest(self.wanted, place, seconds)
+                    }
+                    None => led.steer(self.wanted),
+                }
             }
         }
     }

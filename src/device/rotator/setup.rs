@@ -28,6 +28,8 @@ pub struct RotatorSetup {
     pub slew: AzEl,
     /// A change of direction smaller than this is not worth starting the motors, degrees.
     pub dead_band: f64,
+    /// The same on a plan that is followed as it goes, degrees; more in quiet motion.
+    pub worthwhile: f64,
     /// From which side azimuths are approached, where the gear has play.
     pub approach: Option<Approach>,
     /// What is done when it was turned by hand.
@@ -144,6 +146,7 @@ pub(super) mod tests {
             no_go: Vec::new(),
             slew: AzEl::new(5.0, 3.0),
             dead_band: 2.0,
+            worthwhile: 2.0,
             approach: None,
             by_hand: ByHand::Follow,
         }

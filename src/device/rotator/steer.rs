@@ -53,7 +53,7 @@ impl<P: Fn(f64) -> Option<AzEl>> Led<'_, P> {
         let (Some(now), Some(soon)) = ((self.plan)(0.0), (self.plan)(1.0)) else {
             return Steering::Rest(1.0);
         };
-        let half = self.setup.dead_band / 2.0;
+        let half = self.setup.worthwhile / 2.0;
         let speed = now.angle_to(soon);
         let mut runs = false;
         if let Some(aim) = commanded {
@@ -79,6 +79,19 @@ impl<P: Fn(f64) -> Option<AzEl>> Led<'_, P> {
             Some(aim) => Steering::Turn(aim),
             None => Steering::Refuse,
         }
+    }
+
+    /// Steers a mount that was last sent to `commanded` and is to rest at `place` for so many seconds more.
+    pub(super) fn rest(&self, commanded: Option<AzEl>, place: AzEl, seconds: f64) -> Steering {
+        let Some(aim) = self.setup.admit(place) else { return Steering::Refuse };
+        let is_sent = |last: AzEl| {
+            let off = axes(last).into_iter().zip(axes(aim)).map(|(last, aim)| (last - aim).abs());
+            off.fold(0.0, f64::max) < self.setup.resolution / 2.0
+        };
+        if commanded.is_some_and(is_sent) {
+            return Steering::Rest(seconds.clamp(0.02, 1.0));
+        }
+        Steering::Turn(aim)
     }
 
     fn off(&self, a: AzEl, b: AzEl) -> f64 {
@@ -119,7 +132,7 @@ impl<P: Fn(f64) -> Option<AzEl>> Led<'_, P> {
     /// How far each axis may be off where the mount should be at `place`, so that the beam is off by
     /// half the dead band.
     fn tolerance(&self, place: AzEl) -> [f64; 2] {
-        let half = self.setup.dead_band / 2.0;
+        let half = self.setup.worthwhile / 2.0;
         if self.setup.azimuth_only() {
             return [half, f64::INFINITY];
         }
@@ -148,7 +161,7 @@ impl<P: Fn(f64) -> Option<AzEl>> Led<'_, P> {
                 gone(now.azimuth, aim.azimuth, self.slew.azimuth),
                 gone(now.elevation, aim.elevation, self.slew.elevation),
             );
-            (self.plan)(wait).is_some_and(|at| self.off(place, at) <= self.setup.dead_band / 2.0)
+            (self.plan)(wait).is_some_and(|at| self.off(place, at) <= self.setup.worthwhile / 2.0)
         })
     }
 
@@ -157,7 +170,7 @@ impl<P: Fn(f64) -> Option<AzEl>> Led<'_, P> {
         axes(last)
             .into_iter()
             .zip(axes(aim))
-            .all(|(last, aim)| (aim - last).abs() < self.setup.dead_band / 2.0)
+            .all(|(last, aim)| (aim - last).abs() < self.setup.worthwhile / 2.0)
     }
 }
 
