@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use beamhand::beam::{Aim, Mount};
 use beamhand::device::{RotatorOrder, RotatorSetup};
+use beamhand::sim::Record;
 use beamhand::sim::mount::MountSettings;
 use beamhand::terms::{AzEl, Generation, Plan, Time, Validity, later, seconds_between};
 
@@ -79,14 +80,19 @@ pub(crate) fn drive(mount: &Mount, flight: &Flight, aim: &Aim) -> Driven {
     let seconds = seconds_between(flight.span.from, flight.span.until);
     bench.run(BEFORE_S + seconds);
     bench.antenna();
-    let record = &bench.handles().record;
+    tell(&bench.handles().record, aim, flight, |after| at(BEFORE_S + after))
+}
+
+/// What a mount's record tells of the pass, whose seconds the record calls so.
+pub(crate) fn tell(record: &Record, aim: &Aim, flight: &Flight, called: impl Fn(f64) -> Time) -> Driven {
+    let seconds = seconds_between(flight.span.from, flight.span.until);
     let (mut worst, mut sum, mut off_plan, mut starts) = (0.0_f64, 0.0, 0.0_f64, 0);
-    let (mut last, mut moved) = (record.position_at(at(BEFORE_S)).unwrap(), [false; 2]);
+    let (mut last, mut moved) = (record.position_at(called(0.0)).unwrap(), [false; 2]);
     let count = (seconds / LOOK_S) as u32;
     for index in 0..=count {
         let after = f64::from(index) * LOOK_S;
         let time = later(flight.span.from, after);
-        let place = record.position_at(at(BEFORE_S + after)).unwrap();
+        let place = record.position_at(called(after)).unwrap();
         let error = place.angle_to(flight.track.at(time).unwrap().direction());
         worst = worst.max(error);
         sum += error;
