@@ -49,6 +49,7 @@ fn main() {
     println!("{:<20}{:>16}{:>16}{:>16}{:>16}", "mount", "directly", "bound", "planned", "driven");
     let table: Vec<Row> = mounts().iter().map(|mount| Row::of(mount, &flights)).collect();
     table.iter().for_each(Row::print_errors);
+    table.iter().take(1).for_each(Row::print_worst_bound);
     println!(
         "\n{:<20}{:>10}{:>10}{:>10}{:>10}  passes that lose more than 3 dB",
         "", "directly", "bound", "planned", "driven"
@@ -88,6 +89,9 @@ fn mounts() -> Vec<(String, Mount)> {
 
 /// One pass with one mount.
 struct Cell {
+    highest: f64,
+    /// Where the satellite rises and sets.
+    azimuths: (f64, f64),
     direct: follower::Followed,
     bound: f64,
     planned: Prospect,
@@ -141,6 +145,17 @@ impl Row {
         let columns = means
             .map(|mean| if mean.is_nan() { format!("{:>16}", "") } else { format!("{mean:>9.2}{:>7}", "") });
         println!("{:<20}{}", "  mean error", columns.concat());
+    }
+
+    /// Where all speeds have the same one, it is not speed that is wanting.
+    fn print_worst_bound(&self) {
+        let Some(cell) = self.cells.iter().max_by(|a, b| a.bound.total_cmp(&b.bound)) else { return };
+        let (from, to) = cell.azimuths;
+        println!(
+            "the worst bound without flip: a pass of {:.0} degrees from azimuth {from:.1} to {to:.1}; where it is the\n\
+             same at all speeds, it is the end stop's, which 450 has at azimuth 90",
+            cell.highest
+        );
     }
 
     fn print_losses(&self) {
@@ -207,7 +222,10 @@ fn cell(mount: &Mount, flight: &Flight) -> Cell {
     let begin = Instant::now();
     let rests = Aim::new(flight.track.clone(), quietly.clone(), flight.span, 1).unwrap();
     let quiet_took = begin.elapsed();
+    let azimuth = |time| flight.track.at(time).unwrap().azimuth_deg;
     Cell {
+        highest: flight.highest,
+        azimuths: (azimuth(flight.span.from), azimuth(flight.span.until)),
         direct: follower::follow(mount, flight, 0.0),
         bound: bound::bound(mount, flight),
         planned,

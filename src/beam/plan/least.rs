@@ -9,7 +9,7 @@ use super::{Sample, Start};
 
 /// Errors below this are not told apart, degrees: half of what the finest read-out shows. Nor are errors
 /// below half of what the mount's own read-out shows.
-const FINEST_DEG: f64 = 0.05;
+pub(super) const FINEST_DEG: f64 = 0.05;
 /// The error is found to so many parts of itself.
 const WITHIN: f64 = 0.006;
 /// Rows are so many parts of the error apart. The best elevation is then missed by a twelfth of it at

@@ -14,6 +14,7 @@ mod reach;
 mod refine;
 mod rests;
 mod spans;
+mod stones;
 
 use serde::{Deserialize, Serialize};
 
@@ -21,9 +22,10 @@ use crate::terms::{AngleRange, AzEl, Sweep};
 
 use super::Mount;
 use field::Field;
-use least::least_error;
+use least::{FINEST_DEG, least_error};
 pub use quiet::{Quiet, Run, quieten};
 use refine::refine;
+use stones::over_stones;
 
 /// Where the satellite is at one moment of the pass.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -88,10 +90,30 @@ pub struct Course {
 pub fn plan(mount: &Mount, sky: &[Sample], start: Option<Start>) -> Option<Course> {
     let field = Field::new(mount, start);
     let (error, layers) = least_error(&field, sky, start)?;
-    let courses = ends(&field, &layers, sky).into_iter().filter_map(|end| {
-        let path = reach::path_to(&field, &layers, sky, end)?;
-        Some(course(&field, sky, refine(&field, sky, start, path, error)))
+    among(&field, sky, start, error, &layers)
+}
+
+/// The path of least mean error among those that are never off by more than `error`, of which these are all
+/// places.
+fn among(
+    field: &Field<'_>,
+    sky: &[Sample],
+    start: Option<Start>,
+    error: f64,
+    layers: &[reach::Layer],
+) -> Option<Course> {
+    let mount = field.mount;
+    let ways = ends(field, layers, sky).into_iter().filter_map(|end| {
+        let path = reach::path_to(field, layers, sky, end)?;
+        Some(refine(field, sky, start, path, error))
     });
+    let mut ways: Vec<Vec<AzEl>> = ways.collect();
+    // One that is on the satellite wherever it can be is as good as any.
+    if error > FINEST_DEG {
+        let over = over_stones(field, layers, sky, &ways);
+        ways.extend(over.map(|path| refine(field, sky, start, path, error)));
+    }
+    let courses = ways.into_iter().map(|path| course(field, sky, path));
     // Among equals the one that begins nearer to where the mount is, or rests.
     let stands = start.map_or(mount.park, |start| start.place);
     let way = |course: &Course| {

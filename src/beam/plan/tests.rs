@@ -334,3 +334,64 @@ fn quietly_the_motors_start_rarely_and_the_beam_is_hardly_farther_off() {
         }
     }
 }
+
+impl Small {
+    /// The least mean error over every single path that keeps `worst`.
+    fn search_mean(&self, path: &mut Vec<AzEl>, sum: f64, worst: f64, least: &mut f64, barred: &mut Barred) {
+        if path.len() == self.sky.len() {
+            *least = least.min(sum);
+            return;
+        }
+        for (number, place) in self.places.iter().enumerate() {
+            let error = self.error(*place, path.len());
+            let so_far = sum + error * share(&self.sky, path.len());
+            if error > worst || so_far >= *least {
+                continue;
+            }
+            let last = path.last().copied().unwrap_or(*place);
+            let (turn, tilt) = (place.azimuth - last.azimuth, place.elevation - last.elevation);
+            if turn.abs() > self.mount.slew.azimuth || tilt.abs() > self.mount.slew.elevation {
+                continue;
+            }
+            let from = self.places.iter().position(|other| *other == last).unwrap();
+            if *barred.entry((from, number)).or_insert_with(|| self.is_barred(last, *place)) {
+                continue;
+            }
+            path.push(*place);
+            self.search_mean(path, so_far, worst, least, barred);
+            path.pop();
+        }
+    }
+}
+
+/// The planner may stand anywhere, and so should be as good as the best path on the grid that keeps the same
+/// largest error. That is not proven of it: satellites that jump about find it wanting once in a hundred times.
+#[test]
+fn on_small_grids_hardly_any_path_with_that_largest_error_has_a_smaller_mean() {
+    let mut chance = Chance(17);
+    let (mut ways, mut over, mut most) = (0, 0, 0.0_f64);
+    for _ in 0..400 {
+        let small = Small::some(&mut chance);
+        let mut worst = f64::INFINITY;
+        small.search(&mut Vec::new(), 0.0, &mut worst, &mut Barred::new());
+        if worst.is_infinite() {
+            continue;
+        }
+        let worst = worst + 1e-6;
+        let mut least = f64::INFINITY;
+        small.search_mean(&mut Vec::new(), 0.0, worst, &mut least, &mut Barred::new());
+        let field = Field::new(&small.mount, None);
+        let rows = Rows { tilt: field.tilt(), step: small.step / 6.0 };
+        let layers = reach(&field, rows, &small.sky, None, worst);
+        let Some(layers) = layers else { continue };
+        let found = among(&field, &small.sky, None, worst, &layers).unwrap();
+        let seconds: f64 = (0..small.sky.len()).map(|index| share(&small.sky, index)).sum();
+        let excess = found.mean_deg - least / seconds;
+        if excess > 0.05 {
+            over += 1;
+        }
+        most = most.max(excess);
+        ways += 1;
+    }
+    assert!(ways > 250 && over <= ways / 80, "{over} of {ways}, by {most} degrees at most");
+}
