@@ -135,7 +135,8 @@ fn a_slow_mount_sets_off_in_time_to_be_there_when_the_satellite_rises() {
         "{}",
         said(&outputs)
     );
-    assert_eq!(sent_to(&bench, &outputs), Some(rises));
+    // At AOS itself the motors speed up already.
+    assert!(sent_to(&bench, &outputs).unwrap().angle_to(rises) < 0.1);
     assert!(!moves_the_beam(&bench.tick()), "once");
     let outputs = bench.command(Command::Stop).unwrap();
     assert!(moves_the_beam(&outputs), "it is parked again");
