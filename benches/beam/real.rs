@@ -90,7 +90,7 @@ fn one(number: usize, name: String, mount: &Mount, flight: &Flight) -> (String, 
         speed: 1.0,
         devices: vec![DeviceSetup::Rotator(setup)],
     };
-    let opener = Box::new(SerialOpener(port));
+    let opener = Arc::new(SerialOpener(port));
     let line = LineThread::start("mast", plan.line(), opener, clock, HaltLatch::default()).unwrap();
     line.order(0, Order::Rotator(RotatorOrder::Follow(Arc::new(aim.clone()))));
     let lasts = seconds_between(flight.span.from, flight.span.until);
