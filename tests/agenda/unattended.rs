@@ -173,7 +173,7 @@ fn an_empty_agenda_is_not_switched_on() {
     let theatre = Theatre::open("", SATURDAY, SPEED);
     let crew = theatre.run();
     let refused = crew.ask(switch(true)).unwrap_err();
-    assert!(refused.message.contains("the agenda is empty"), "{refused:?}");
+    assert!(refused.message.contains("there is nothing to do: `satellites` in [agenda]"), "{refused:?}");
 }
 
 #[test]
