@@ -95,13 +95,18 @@ fn answer(mut stream: TcpStream, reply: Reply) {
     }
 }
 
-/// An answer of HTTP/1.1 with its length.
+/// An answer of HTTP/1.1 with its length. It says that the connection ends with it: who is not told
+/// (RFC 9112, section 9.6) may ask again on it, and meets a reset.
 pub(crate) fn ok(headers: &str, body: &str) -> Reply {
-    let length = body.len();
-    Reply::Bytes(format!("HTTP/1.1 200 OK\r\nContent-Length: {length}\r\n{headers}\r\n{body}").into_bytes())
+    answered("200 OK", headers, body)
 }
 
 /// An answer without a body.
 pub(crate) fn status(line: &str, headers: &str) -> Reply {
-    Reply::Bytes(format!("HTTP/1.1 {line}\r\nContent-Length: 0\r\n{headers}\r\n").into_bytes())
+    answered(line, headers, "")
+}
+
+fn answered(line: &str, headers: &str, body: &str) -> Reply {
+    let head = format!("HTTP/1.1 {line}\r\nContent-Length: {}\r\nConnection: close\r\n", body.len());
+    Reply::Bytes(format!("{head}{headers}\r\n{body}").into_bytes())
 }
