@@ -133,6 +133,23 @@ fn a_pass_is_listened_to_and_its_file_says_when_it_was_heard() {
     let ((low, high), (swept_low, swept_high)) = (extremes(&inside), extremes(&outside));
     assert!(low < -6_000.0 && high > 6_000.0, "{low} to {high}");
     assert!((swept_low - low).abs() < 700.0 && (swept_high - high).abs() < 700.0, "{swept_low} {swept_high}");
+    assert_told(&theatre);
+}
+
+/// What the program makes of the daemon's files: one pass, and too little noise yet to judge it by.
+fn assert_told(theatre: &Theatre) {
+    let folder = theatre.path("state").join(form::FOLDER);
+    let begun = parse_time(MORNING).unwrap();
+    let days = seconds_between(begun, chrono::Utc::now()).abs() / 86_400.0 + 1.0;
+    let mut program = std::process::Command::new(env!("CARGO_BIN_EXE_beamhand"));
+    program.args(["listening", "--json", "--days", &days.to_string(), "--folder"]).arg(folder);
+    let ran = program.output().unwrap();
+    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+    let told: serde_json::Value = serde_json::from_slice(&ran.stdout).unwrap();
+    assert_eq!((&told["satellite"], &told["link"]), (&"FULMAR-1".into(), &"telemetry".into()), "{told}");
+    let of_passes = (&told["passes"], &told["not_judged_little_noise"]);
+    assert_eq!((&told["state"], of_passes), (&"undecided".into(), (&1.into(), &1.into())), "{told}");
+    assert!(told["noise_s"].as_f64().unwrap() > 100.0, "{told}");
 }
 
 #[test]
