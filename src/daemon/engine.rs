@@ -22,7 +22,7 @@ use crate::config::ConfigErrors;
 use crate::control::{Method, RotatorStatus, RpcError, Status, code};
 use crate::device::{DeviceStatus, Fleet, Motion, RadioMemory, RadioStage};
 use crate::session::{Circumstances, Job, Output, Phase};
-use crate::terms::{AzEl, Hertz, later};
+use crate::terms::{AzEl, later};
 
 use super::alarms::Alarms;
 use super::auto::Auto;
@@ -41,8 +41,6 @@ use reloading::Reloaded;
 use requests::Reply;
 use taking_up::TakingUp;
 
-/// Oscillators of satellites are off by hundreds of hertz; this is far beyond.
-pub(super) const LARGEST_TRIM: Hertz = Hertz(50_000);
 /// The loop comes round with every tick; what takes longer than this is stuck.
 const LOOP_WITHIN: Duration = Duration::from_secs(5);
 /// A search for passes over days takes a second on a slow computer; one that takes longer than this

@@ -12,8 +12,9 @@ use crate::store;
 use crate::terms::{Hertz, Time};
 
 use super::aside::set_aside;
-use super::engine::LARGEST_TRIM;
 
+/// Oscillators of satellites are off by hundreds of hertz; this is far beyond.
+pub(super) const LARGEST_TRIM: Hertz = Hertz(50_000);
 /// The format that this version writes and reads.
 const FORMAT: u32 = 1;
 

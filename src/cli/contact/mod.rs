@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use std::sync::mpsc;
 use std::time::Duration;
 
-use chrono::{NaiveTime, Utc};
+use chrono::Utc;
 use clap::Args;
 
 use crate::config::Config;
@@ -16,7 +16,7 @@ use crate::sky::locator_of;
 use crate::terms::{Time, later};
 
 use super::Failure;
-use super::contacts::{Book, line, log_path, report, sentence};
+use super::contacts::{Book, at, line, log_path, report, sentence};
 use super::remote::Daemon;
 use super::source::load_any_config;
 use super::text::{remark, say, wrap};
@@ -181,30 +181,4 @@ fn ask(socket: PathBuf) -> Option<Status> {
     };
     remark(format_args!("without the daemon's help: {why}"));
     None
-}
-
-/// A time of the command line; the hour alone is the last that it was, in UTC.
-pub(super) fn at(text: &str) -> Result<Time, String> {
-    let hour =
-        ["%H:%M", "%H:%M:%S"].iter().find_map(|form| NaiveTime::parse_from_str(text.trim(), form).ok());
-    hour.map_or_else(|| super::text::time(text), |hour| Ok(last(hour, Utc::now())))
-}
-
-fn last(hour: NaiveTime, now: Time) -> Time {
-    let today = now.date_naive().and_time(hour).and_utc();
-    if today > now { later(today, -86_400.0) } else { today }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::terms::parse_time;
-
-    #[test]
-    fn an_hour_alone_is_the_last_that_it_was() {
-        let now = parse_time("2026-11-25T18:40:00Z").unwrap();
-        let at = |hour: &str| last(NaiveTime::parse_from_str(hour, "%H:%M").unwrap(), now);
-        assert_eq!(at("18:38"), parse_time("2026-11-25T18:38:00Z").unwrap());
-        assert_eq!(at("18:41"), parse_time("2026-11-24T18:41:00Z").unwrap());
-    }
 }

@@ -6,13 +6,12 @@ use std::str::FromStr;
 use clap::Args;
 
 use crate::cli::Failure;
-use crate::cli::contact::at;
 use crate::cli::text::{say, wrap};
 use crate::contacts::{Callsign, Contact, Squares, What};
 use crate::terms::{Hertz, Mode, Time};
 
 use super::book::Book;
-use super::words::{line, report, sentence};
+use super::words::{at, line, report, sentence};
 
 /// Changes a contact; what it was stays in the file
 #[derive(Args, Debug)]

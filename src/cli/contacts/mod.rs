@@ -19,7 +19,7 @@ use super::Failure;
 use super::source::load_any_config;
 
 pub(super) use book::{Book, log_path};
-pub(super) use words::{line, report, sentence};
+pub(super) use words::{at, line, report, sentence};
 
 /// The log of contacts: list it, mend it, exchange it
 #[derive(Args, Debug)]

@@ -1,8 +1,11 @@
 //! A contact in words, and what people write of one.
 
-use crate::cli::text::{both_clocks, compass};
+use chrono::{NaiveTime, Utc};
+
+use crate::cli::text::{both_clocks, compass, time};
 use crate::contacts::Contact;
 use crate::sky::{bearing_deg, distance_km};
+use crate::terms::{Time, later};
 
 /// The longest note that is taken, characters (our choice).
 const LONGEST_TEXT: usize = 500;
@@ -57,4 +60,30 @@ pub(in crate::cli) fn report(text: &str) -> Result<String, String> {
     let fits = text.chars().count() <= LONGEST_REPORT && !text.contains(char::is_whitespace);
     fits.then_some(text)
         .ok_or_else(|| format!("a report is a word of at most {LONGEST_REPORT} characters, such as 59"))
+}
+
+/// A time of the command line; the hour alone is the last that it was, in UTC.
+pub(in crate::cli) fn at(text: &str) -> Result<Time, String> {
+    let hour =
+        ["%H:%M", "%H:%M:%S"].iter().find_map(|form| NaiveTime::parse_from_str(text.trim(), form).ok());
+    hour.map_or_else(|| time(text), |hour| Ok(last(hour, Utc::now())))
+}
+
+fn last(hour: NaiveTime, now: Time) -> Time {
+    let today = now.date_naive().and_time(hour).and_utc();
+    if today > now { later(today, -86_400.0) } else { today }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::parse_time;
+
+    #[test]
+    fn an_hour_alone_is_the_last_that_it_was() {
+        let now = parse_time("2026-11-25T18:40:00Z").unwrap();
+        let at = |hour: &str| last(NaiveTime::parse_from_str(hour, "%H:%M").unwrap(), now);
+        assert_eq!(at("18:38"), parse_time("2026-11-25T18:38:00Z").unwrap());
+        assert_eq!(at("18:41"), parse_time("2026-11-24T18:41:00Z").unwrap());
+    }
 }

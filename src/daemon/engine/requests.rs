@@ -8,12 +8,12 @@ use crate::control::{
     Ack, Method, PassesParams, RpcError, StartParams, ToneChoice, TrimAction, TrimParams, TrimShift, code,
 };
 use crate::daemon::report;
-use crate::daemon::trims::KeptTrims;
+use crate::daemon::trims::{KeptTrims, LARGEST_TRIM};
 use crate::link::{LinkTone, Trim};
 use crate::session::{Command, Job, Output, Refusal};
 use crate::terms::Direction;
 
-use super::{Call, Engine, LARGEST_TRIM, News, to_value};
+use super::{Call, Engine, News, to_value};
 
 /// Where an answer goes.
 pub(super) type Reply = oneshot::Sender<Result<Value, RpcError>>;
