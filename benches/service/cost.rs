@@ -1,6 +1,6 @@
 //! Memory and processor.
 
-use crate::patience::let_pass;
+use crate::patience::{let_pass, until};
 use crate::process::Daemon;
 use crate::station::Station;
 use crate::vital_signs::{memory_kb, open_files, processor_s};
@@ -8,7 +8,7 @@ use crate::vital_signs::{memory_kb, open_files, processor_s};
 /// How long everything is let settle, seconds.
 const WARM_UP_S: f64 = 10.0;
 
-/// Prints what a daemon costs, idle and in a session, watched for so many seconds each.
+/// Prints what a daemon costs, idle, in a session and while it listens, watched for so many seconds each.
 pub(crate) fn run(seconds: f64) {
     let station = Station::in_mid_pass();
     let daemon = station.run();
@@ -16,6 +16,12 @@ pub(crate) fn run(seconds: f64) {
     watch("idle", &daemon, seconds);
     station.work();
     watch("in session", &daemon, seconds);
+    drop(daemon);
+    let station = Station::that_listens();
+    let daemon = station.run();
+    station.say(&["auto", "on"]).assert_done();
+    until(20.0, "it is listened to", || station.status().listening.is_some());
+    watch("listening", &daemon, seconds);
 }
 
 fn watch(what: &str, daemon: &Daemon, seconds: f64) {

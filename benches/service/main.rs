@@ -12,7 +12,7 @@
 //! default), and looks how it goes on. `cuts` starts it with its state files cut after every byte, or after
 //! every STEP bytes. `flood` has 1,000 idle and 1,000 talkative connections at its
 //! socket until FRAMES mutated requests were sent (a million by default). `cost` is memory and
-//! processor, idle and in a session, each for SECONDS (60 by default). `recording` is what the flight
+//! processor, idle, in a session and while it listens, each for SECONDS (60 by default). `recording` is what the flight
 //! record takes, in four sessions of MINUTES each (2 by default). `soak` plays DAYS (30 by
 //! default) of the demo's agenda with faults, at sixty times its pace. `watch` plays DAYS (30 by default) of
 //! listening to twenty links in virtual time.

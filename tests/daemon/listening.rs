@@ -2,20 +2,11 @@
 
 use beamhand::listening::{Reading, form};
 use beamhand::sim::{Breach, Violation};
-use beamhand::terms::{later, seconds_between};
+use beamhand::terms::seconds_between;
 use chrono::Utc;
 
 use crate::patience::until;
 use crate::station::Station;
-
-/// A station that listens to the satellite overhead.
-fn listening() -> Station {
-    let to_listen = |config: String| {
-        let watch = "[listening]\nsatellites = [\"GANNET-1\"]\nantenna = \"wire\"\n[[radio]]";
-        config.replace("[[radio]]", watch).replace("use = \"both\"", "use = \"receive\"")
-    };
-    Station::with(&to_listen, later(Utc::now(), 60.0))
-}
 
 fn readings(station: &Station) -> Vec<Reading> {
     let folder = station.path("state").join(form::FOLDER);
@@ -28,7 +19,7 @@ fn readings(station: &Station) -> Vec<Reading> {
 /// What is lost is what was heard since the last half minute; and the rate is that of a real line.
 #[test]
 fn a_daemon_that_is_killed_loses_no_more_than_the_running_minute() {
-    let station = listening();
+    let station = Station::that_listens();
     let mut daemon = station.run();
     station.say(&["auto", "on"]).assert_done();
     assert!(station.say(&["antenna"]).assert_done().contains("the antenna is called wire"));

@@ -36,6 +36,15 @@ impl Station {
         Self::with(&|config| config, later(Utc::now(), 60.0))
     }
 
+    /// The same with a receiver that listens to the satellite, once `auto` is on.
+    pub(crate) fn that_listens() -> Self {
+        let to_listen = |config: String| {
+            let watch = "[listening]\nsatellites = [\"GANNET-1\"]\nantenna = \"wire\"\n[[radio]]";
+            config.replace("[[radio]]", watch).replace("use = \"both\"", "use = \"receive\"")
+        };
+        Self::with(&to_listen, later(Utc::now(), 60.0))
+    }
+
     /// With another configuration, and the middle of the pass at another time.
     pub(crate) fn with(change: &dyn Fn(String) -> String, middle: Time) -> Self {
         let folder = tempfile::tempdir().unwrap();
