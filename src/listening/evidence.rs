@@ -1,7 +1,8 @@
 //! Whether a satellite was heard in a pass, against the noise outside it.
 
 use super::digest::{Block, Digest, Part};
-use super::noise::{Noise, Reference, Scores, WINDOW};
+use super::noise::{Noise, Scores, WINDOW};
+use super::reference::Reference;
 use super::spell::Sight;
 use crate::terms::{Time, Validity};
 

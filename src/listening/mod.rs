@@ -14,6 +14,7 @@ pub mod exact;
 pub mod form;
 mod horizon;
 mod noise;
+mod reference;
 mod shares;
 mod spell;
 mod study;
