@@ -1,6 +1,9 @@
 //! Thirty days of the listening watch with twenty links, in virtual time: what the planning, the geometry
-//! and the files take. The radio's own line is left out; `cost` has that.
+//! and the files take, and the program's own report over them. The radio's own line is left out; `cost` has
+//! that.
 
+use std::collections::BTreeMap;
+use std::process::Command;
 use std::time::{Duration, Instant};
 
 use beamhand::config::{Config, DefaultPaths};
@@ -9,7 +12,8 @@ use beamhand::link::{Link, LinkKind, Satellite};
 use beamhand::listening::{Reading, Sight, Spell, form};
 use beamhand::session::Job;
 use beamhand::sky::ElementSet;
-use beamhand::terms::{Hertz, Mode, Plan as _, Time, later, parse_time, seconds_between};
+use beamhand::terms::{Hertz, Mode, Plan as _, Time, later, seconds_between};
+use chrono::Utc;
 
 use crate::Chance;
 
@@ -36,10 +40,10 @@ struct Sums {
 }
 
 pub(crate) fn run(days: u32) {
-    let from = parse_time("2026-11-01T00:00:00Z").unwrap();
-    let until = later(from, f64::from(days) * 86_400.0);
+    let until = Utc::now();
+    let from = later(until, f64::from(days) * -86_400.0);
     let planner = planner(from);
-    let (mut sums, mut files) = (Sums::default(), Vec::new());
+    let (mut sums, mut files) = (Sums::default(), BTreeMap::<String, Vec<u8>>::new());
     let mut chance = Chance(1);
     let mut now = from;
     while now < until {
@@ -58,16 +62,33 @@ pub(crate) fn run(days: u32) {
         let bytes = listen(&job, now, &mut chance, &mut sums);
         sums.hearing += begin.elapsed();
         sums.bytes += bytes.len() as u64;
-        files.push(bytes);
+        files.entry(form::file_name(job.span.from)).or_default().extend(bytes);
         sums.spells += 1;
         now = later(job.span.until, 1.0);
     }
     let begin = Instant::now();
     let read: usize =
-        files.iter().flat_map(|bytes| form::read(bytes)).map(|spell| spell.unwrap().readings.len()).sum();
+        files.values().flat_map(|bytes| form::read(bytes)).map(|spell| spell.unwrap().readings.len()).sum();
     sums.read = begin.elapsed();
     assert_eq!(read as u64, sums.readings);
     tell(days, &sums);
+    report(days, &files);
+}
+
+/// The time that the program itself takes for its report over all of it.
+fn report(days: u32, files: &BTreeMap<String, Vec<u8>>) {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, bytes) in files {
+        std::fs::write(folder.path().join(name), bytes).unwrap();
+    }
+    let days = (days + 1).to_string();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_beamhand"));
+    command.args(["listening", "--days", &days, "--folder"]).arg(folder.path());
+    let begin = Instant::now();
+    let said = command.output().unwrap();
+    let took = begin.elapsed();
+    assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+    println!("`beamhand listening` over all of it: {took:.2?}");
 }
 
 fn tell(days: u32, sums: &Sums) {
