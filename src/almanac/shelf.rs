@@ -49,7 +49,7 @@ impl Shelf {
     /// # Errors
     /// In words, with the file's name.
     pub fn sets(&self) -> Result<Sets, String> {
-        Ok(load::<Held>(&self.sets_file())?.into_iter().collect())
+        Ok(load::<Held>(&self.sets_file()).map_err(Unread::told)?.into_iter().collect())
     }
 
     /// Changes the sets; they are written only if `act` says that they are other than before.
@@ -71,7 +71,7 @@ impl Shelf {
     /// # Errors
     /// In words, with the file's name.
     pub fn records(&self) -> Result<Vec<Record>, String> {
-        load(&self.sources_file())
+        load(&self.sources_file()).map_err(Unread::told)
     }
 
     /// Writes down what is known of a source, in place of what was.
@@ -103,6 +103,17 @@ impl Shelf {
         Ok(answer)
     }
 
+    /// Sets aside, under other names, whichever of the files can't be understood, so that what comes in next
+    /// begins a new one; says so, in words.
+    ///
+    /// # Errors
+    /// In words, with the file's name.
+    pub fn mend(&self) -> Result<Vec<String>, String> {
+        let _lock = self.lock()?;
+        let mended = [mended::<Held>(&self.sets_file())?, mended::<Record>(&self.sources_file())?];
+        Ok(mended.into_iter().flatten().collect())
+    }
+
     /// Held until it is dropped; waits for whoever else has it.
     fn lock(&self) -> Result<File, String> {
         let lock = || -> io::Result<File> {
@@ -117,18 +128,49 @@ impl Shelf {
     }
 }
 
-fn load<T: DeserializeOwned>(path: &Path) -> Result<Vec<T>, String> {
+/// Why a file was not read, in words.
+enum Unread {
+    /// The system did not let it be read.
+    Failed(String),
+    /// It holds something else.
+    NotUnderstood(String),
+}
+
+impl Unread {
+    fn told(self) -> String {
+        match self {
+            Self::Failed(why) => why,
+            Self::NotUnderstood(why) => {
+                format!("{why}; `beamhand elements update` or `import` sets it aside and begins another")
+            }
+        }
+    }
+}
+
+fn load<T: DeserializeOwned>(path: &Path) -> Result<Vec<T>, Unread> {
     let name = path.display();
-    let Some(bytes) = store::read_up_to(path, LARGEST).map_err(|error| format!("{name}: {error}"))? else {
+    let read = store::read_up_to(path, LARGEST);
+    let Some(bytes) = read.map_err(|error| Unread::Failed(format!("{name}: {error}")))? else {
         return Ok(Vec::new());
     };
-    let remedy = "move it away, and import or update the elements again";
     let filed: Filed<T> = serde_json::from_slice(&bytes)
-        .map_err(|error| format!("{name} can't be read ({error}); {remedy}"))?;
+        .map_err(|error| Unread::NotUnderstood(format!("{name} can't be read ({error})")))?;
     if filed.format != FORMAT {
-        return Err(format!("{name} has format {}, this version reads {FORMAT}; {remedy}", filed.format));
+        let why = format!("{name} has format {}, this version reads {FORMAT}", filed.format);
+        return Err(Unread::NotUnderstood(why));
     }
     Ok(filed.entries)
+}
+
+fn mended<T: DeserializeOwned>(path: &Path) -> Result<Option<String>, String> {
+    match load::<T>(path) {
+        Ok(_) => Ok(None),
+        Err(Unread::Failed(why)) => Err(why),
+        Err(Unread::NotUnderstood(why)) => {
+            let aside = store::set_aside(path).map_err(|error| format!("{why}, nor set aside: {error}"))?;
+            Ok(Some(format!("{why}; it is kept as {}", aside.display())))
+        }
+    }
 }
 
 fn write<T: Serialize>(path: &Path, entries: Vec<T>) -> Result<(), String> {
@@ -202,7 +244,7 @@ mod tests {
     }
 
     #[test]
-    fn a_file_that_is_not_understood_is_left_alone_and_named() {
+    fn a_file_that_is_not_understood_is_named_and_left_alone_until_it_is_mended() {
         let folder = tempfile::tempdir().unwrap();
         let shelf = Shelf::in_folder(folder.path());
         fill(&shelf, "a");
@@ -211,10 +253,17 @@ mod tests {
             std::fs::write(shelf.sets_file(), text).unwrap();
             let error = shelf.change_sets(|_| ((), true)).unwrap_err();
             assert!(
-                error.contains("sets.json") && error.contains(says) && error.contains("move it away"),
+                error.contains("sets.json") && error.contains(says) && error.contains("sets it aside"),
                 "{error}"
             );
             assert_eq!(std::fs::read_to_string(shelf.sets_file()).unwrap(), text);
+            let said = shelf.mend().unwrap().concat();
+            let (_, aside) = said.split_once("it is kept as ").unwrap();
+            assert!(said.contains("sets.json") && said.contains(says), "{said}");
+            assert_eq!(std::fs::read_to_string(aside).unwrap(), text);
+            fill(&shelf, "a");
+            assert_eq!(shelf.mend(), Ok(Vec::new()));
+            assert!(!shelf.sets().unwrap().is_empty());
         }
     }
 

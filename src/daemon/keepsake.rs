@@ -86,17 +86,19 @@ impl Keepsake {
         store::write_atomic(&self.0, &serde_json::to_vec_pretty(&file)?)
     }
 
-    /// What a session that did not end left behind; nothing where there is none. A file that
-    /// can't be read is left where it is.
+    /// What a session that did not end left behind; nothing where there is none. A damaged file
+    /// is set aside, and named in the error.
     pub(super) fn load(&self) -> io::Result<Keepsakes> {
         let named = |error: io::Error| io::Error::new(error.kind(), format!("{}: {error}", self.0.display()));
         let Some(bytes) = store::read(&self.0).map_err(named)? else { return Ok(Keepsakes::default()) };
-        let file: File = serde_json::from_slice(&bytes).map_err(|error| named(error.into()))?;
-        if file.format != FORMAT {
-            let what =
-                format!("{} has format {}, this version reads {FORMAT}", self.0.display(), file.format);
-            return Err(io::Error::new(io::ErrorKind::InvalidData, what));
-        }
+        let file = match understood(&bytes) {
+            Ok(file) => file,
+            Err(why) => {
+                let aside = store::set_aside(&self.0).map_err(named)?;
+                let why = format!("{why}; it is kept as {}", aside.display());
+                return Err(named(io::Error::new(io::ErrorKind::InvalidData, why)));
+            }
+        };
         let memory = |entry: Entry| {
             let (receive, transmit) = (remembered(&entry.receive), remembered(&entry.transmit));
             (entry.name, RadioMemory { receive, transmit, receive_only: entry.receive_only })
@@ -254,6 +256,14 @@ impl Drop for KeepsakeWriter {
     }
 }
 
+fn understood(bytes: &[u8]) -> Result<File, String> {
+    let file: File = serde_json::from_slice(bytes).map_err(|error| error.to_string())?;
+    match file.format {
+        FORMAT => Ok(file),
+        other => Err(format!("it has format {other}, this version reads {FORMAT}")),
+    }
+}
+
 fn dial(memory: DialMemory) -> Dial {
     Dial { hertz: memory.hertz, mode: memory.mode }
 }
@@ -284,13 +294,15 @@ mod tests {
     }
 
     #[test]
-    fn a_file_of_another_format_or_cut_short_is_an_error_and_stays() {
+    fn a_file_of_another_format_or_cut_short_is_named_and_set_aside() {
         let folder = tempfile::tempdir().unwrap();
         let keepsake = Keepsake::in_folder(folder.path());
         for text in ["{\"format\":9,\"radios\":[]}", "{\"format\":1,\"rad"] {
             std::fs::write(&keepsake.0, text).unwrap();
-            assert!(keepsake.load().is_err(), "{text}");
-            assert!(keepsake.0.exists());
+            let error = keepsake.load().unwrap_err().to_string();
+            let (_, aside) = error.split_once("it is kept as ").unwrap();
+            assert_eq!(std::fs::read_to_string(aside).unwrap(), text);
+            assert_eq!(keepsake.load().unwrap(), Keepsakes::default());
         }
     }
 }

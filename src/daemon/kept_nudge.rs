@@ -8,8 +8,6 @@ use serde::{Deserialize, Serialize};
 use crate::store;
 use crate::terms::{AzEl, Time};
 
-use super::aside::set_aside;
-
 /// The format that this version writes and reads.
 const FORMAT: u32 = 1;
 /// More than a nudge can be, degrees.
@@ -48,7 +46,7 @@ impl KeptNudge {
                 Ok(of_this_one.then(|| AzEl::new(file.azimuth, file.elevation)))
             }
             Err(why) => {
-                let aside = set_aside(&self.path).map_err(|error| self.failed(&error))?;
+                let aside = store::set_aside(&self.path).map_err(|error| self.failed(&error))?;
                 let (path, aside) = (self.path.display(), aside.display());
                 Err(format!("no nudge is kept any more: {path} can't be read ({why}); it is kept as {aside}"))
             }

@@ -3,7 +3,6 @@
 
 mod agenda;
 mod alarms;
-mod aside;
 mod auto;
 mod catalog;
 mod engine;

@@ -11,8 +11,6 @@ use crate::session::{Job, KeptTrim};
 use crate::store;
 use crate::terms::{Hertz, Time};
 
-use super::aside::set_aside;
-
 /// Oscillators of satellites are off by hundreds of hertz; this is far beyond.
 pub(super) const LARGEST_TRIM: Hertz = Hertz(50_000);
 /// The format that this version writes and reads.
@@ -108,7 +106,7 @@ fn load(path: &Path) -> Result<Vec<Entry>, String> {
     let bytes = store::read(path).map_err(|error| format!("{}: {error}", path.display()))?;
     let Some(bytes) = bytes else { return Ok(Vec::new()) };
     understood(&bytes).or_else(|why| {
-        let aside = set_aside(path).map_err(|error| format!("{}: {why}; {error}", path.display()))?;
+        let aside = store::set_aside(path).map_err(|error| format!("{}: {why}; {error}", path.display()))?;
         Err(format!(
             "no trim is kept any more: {} can't be read ({why}); it is kept as {}",
             path.display(),

@@ -11,8 +11,6 @@ use crate::session::{Job, Phase, Session};
 use crate::store;
 use crate::terms::{AzEl, Hertz, Time};
 
-use super::aside::set_aside;
-
 /// The format that this version writes and reads.
 const FORMAT: u32 = 1;
 
@@ -77,7 +75,7 @@ impl UndertakingFile {
     pub(super) fn load(&self) -> Result<Option<Undertaking>, String> {
         let Some(bytes) = store::read(&self.0).map_err(|error| self.failed(&error))? else { return Ok(None) };
         understood(&bytes).map(Some).or_else(|why| {
-            let aside = set_aside(&self.0).map_err(|error| self.failed(&error))?;
+            let aside = store::set_aside(&self.0).map_err(|error| self.failed(&error))?;
             let (path, aside) = (self.0.display(), aside.display());
             Err(format!("{path} can't be read ({why}); it is kept as {aside}"))
         })

@@ -7,7 +7,7 @@ mod journal;
 use std::fs::{DirBuilder, File, Permissions};
 use std::io::{self, ErrorKind, Write};
 use std::os::unix::fs::{DirBuilderExt as _, OpenOptionsExt as _, PermissionsExt as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 pub use growing::add;
 pub use journal::{Journal, read_journal};
@@ -60,6 +60,20 @@ fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::R
     temporary.persist(path).map_err(|error| error.error)?;
     // The rename itself is on the disk only when the folder is.
     File::open(folder)?.sync_all()
+}
+
+/// Gives a file that can't be understood a name that is free, beside its own, so that people can look at it and
+/// another takes its place. Says which.
+///
+/// # Errors
+/// What the system said.
+pub fn set_aside(path: &Path) -> io::Result<PathBuf> {
+    let names = (1_u32..).map(|number| path.with_extension(format!("damaged-{number}")));
+    let free =
+        names.into_iter().find(|name| !name.exists()).unwrap_or_else(|| path.with_extension("damaged"));
+    std::fs::rename(path, &free)?;
+    File::open(folder_of(path))?.sync_all()?;
+    Ok(free)
 }
 
 /// A new file that only its owner reads and writes, for what grows and need not be whole.

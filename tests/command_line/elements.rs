@@ -3,7 +3,7 @@
 use std::io::{Read as _, Write as _};
 use std::net::TcpListener;
 
-use crate::program::{ELEMENTS, Home, keys, sorted};
+use crate::program::{ELEMENTS, Home, Ran, keys, sorted};
 
 const XML: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/omm/seabirds.xml");
 const SATELLITES: &str = include_str!("../../config/demo/satellites.toml");
@@ -15,6 +15,20 @@ fn home(more: &str) -> Home {
     home.file(".config/beamhand/beamhand.toml", &format!("{station}{more}"));
     home.file(".config/beamhand/satellites.toml", SATELLITES);
     home
+}
+
+/// A server that answers one question, with the three sets of a file.
+fn serve_once() -> (String, std::thread::JoinHandle<()>) {
+    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+    let url = format!("http://{}/seabirds.xml", listener.local_addr().unwrap());
+    let server = std::thread::spawn(move || {
+        let (mut stream, _) = listener.accept().unwrap();
+        let mut request = [0; 2048];
+        let _ = stream.read(&mut request).unwrap();
+        let text = std::fs::read_to_string(XML).unwrap();
+        write!(stream, "HTTP/1.1 200 OK\r\nContent-Length: {}\r\n\r\n{text}", text.len()).unwrap();
+    });
+    (url, server)
 }
 
 #[test]
@@ -95,6 +109,37 @@ fn of_file_and_almanac_the_newer_set_is_looked_at_once() {
     assert_eq!((number("--config=.config/beamhand/beamhand.toml"), number("--all")), (5, 7));
 }
 
+/// Nothing is lost and nothing is in the way: what can't be read is kept under another name.
+#[test]
+fn a_damaged_store_is_set_aside_by_the_next_import_or_update() {
+    let (url, server) = serve_once();
+    let home = home(&format!("[[elements.source]]\nname = \"club\"\nurl = \"{url}\"\n"));
+    let folder = home.path().join(".local/state/beamhand/elements");
+    let damage = |name: &str, text: &str| std::fs::write(folder.join(name), text).unwrap();
+    let assert_kept = |ran: &Ran, name: &str, text: &str| {
+        let kept = format!("it is kept as {}", folder.join(name).display());
+        assert!(ran.err.replace("\n  ", " ").contains(&kept), "{}", ran.err);
+        assert_eq!(std::fs::read_to_string(folder.join(name)).unwrap(), text);
+    };
+    assert_eq!(home.run(&["elements", "import", ELEMENTS]).code, Some(0));
+    damage("sets.json", "{\"format\":");
+    assert!(home.run(&["elements", "list"]).err.contains("`beamhand elements update`"));
+    let imported = home.run(&["elements", "import", ELEMENTS]);
+    assert_eq!(imported.code, Some(0), "{}", imported.err);
+    assert_kept(&imported, "sets.damaged-1", "{\"format\":");
+
+    damage("sets.json", "[]");
+    damage("sources.json", "");
+    let updated = home.run(&["elements", "update"]);
+    server.join().unwrap();
+    assert_eq!(updated.code, Some(0), "{}", updated.err);
+    assert_kept(&updated, "sets.damaged-2", "[]");
+    assert_kept(&updated, "sources.damaged-1", "");
+    assert!(updated.out.contains("club: 3 sets: 3 of satellites that were not there"), "{}", updated.out);
+    let list = home.run(&["elements", "list"]);
+    assert!(list.code == Some(0) && list.err.is_empty(), "{}", list.err);
+}
+
 #[test]
 fn a_bad_import_changes_nothing_and_names_the_place() {
     let home = home("");
@@ -169,16 +214,8 @@ fn a_configured_set_that_describes_no_orbit_is_a_warning_of_check() {
 
 #[test]
 fn a_source_is_fetched_once_and_then_left_alone() {
-    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
-    let url = format!("http://{}/seabirds.xml", listener.local_addr().unwrap());
+    let (url, server) = serve_once();
     let home = home(&format!("[[elements.source]]\nname = \"club\"\nurl = \"{url}\"\n"));
-    let server = std::thread::spawn(move || {
-        let (mut stream, _) = listener.accept().unwrap();
-        let mut request = [0; 2048];
-        let _ = stream.read(&mut request).unwrap();
-        let text = std::fs::read_to_string(XML).unwrap();
-        write!(stream, "HTTP/1.1 200 OK\r\nContent-Length: {}\r\n\r\n{text}", text.len()).unwrap();
-    });
     let first = home.run(&["elements", "update"]);
     first.assert_fits_the_screen();
     assert!(first.out.contains("club: 3 sets: 3 of satellites that were not there"), "{}", first.out);

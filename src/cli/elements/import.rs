@@ -6,11 +6,10 @@ use std::path::{Path, PathBuf};
 use chrono::Utc;
 use clap::Args;
 
-use crate::almanac::Shelf;
 use crate::config::{Config, ELEMENTS_LIMIT, read_text};
 use crate::sky::read_elements;
 
-use super::{Failure, tell};
+use super::{Failure, mended_shelf, tell};
 use crate::cli::source::name_refused;
 
 /// Takes in a file of element sets
@@ -38,7 +37,7 @@ impl Import {
             return Err(Failure::Failed(format!("{name} holds no good element set; nothing was changed")));
         }
         let now = Utc::now();
-        let tally = Shelf::in_folder(&config.files.state)
+        let tally = mended_shelf(config)?
             .change_sets(|sets| {
                 let tally = sets.take(read.sets, &name, now);
                 (tally, tally.is_change())

@@ -8,10 +8,11 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use crate::almanac::Tally;
+use crate::almanac::{Shelf, Tally};
+use crate::config::Config;
 
 use super::Failure;
-use super::text::say;
+use super::text::{remark, say};
 
 /// What orbits the station has, and how it gets new ones
 #[derive(Args, Debug)]
@@ -47,6 +48,15 @@ impl Elements {
             What::Update(update) => update.run(&config),
         }
     }
+}
+
+/// The almanac's files, fit to be changed: one that can't be understood is set aside, and named.
+fn mended_shelf(config: &Config) -> Result<Shelf, Failure> {
+    let shelf = Shelf::in_folder(&config.files.state);
+    for said in shelf.mend().map_err(Failure::Failed)? {
+        remark(said);
+    }
+    Ok(shelf)
 }
 
 /// Says what became of a file's sets, what is bad of it counted as one each; the parts add up.

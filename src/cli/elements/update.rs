@@ -3,12 +3,12 @@
 use chrono::Utc;
 use clap::Args;
 
-use crate::almanac::{Limits, Outcome, PAUSE_S, Shelf, Source, update};
+use crate::almanac::{Limits, Outcome, PAUSE_S, Source, update};
 use crate::cli::text::{both_clocks, duration, remark, say, wrap_at};
 use crate::config::Config;
 use crate::terms::seconds_between;
 
-use super::{Failure, tell};
+use super::{Failure, mended_shelf, tell};
 use crate::cli::source::name_refused;
 
 /// Fetches new element sets from the configuration's sources
@@ -26,7 +26,7 @@ impl Update {
                 config.file.display()
             )));
         }
-        let shelf = Shelf::in_folder(&config.files.state);
+        let shelf = mended_shelf(config)?;
         let mut failed = Vec::new();
         for source in &config.sources {
             let outcome = update(&shelf, source, Utc::now(), Limits::default()).map_err(Failure::Failed)?;

@@ -33,7 +33,7 @@ impl Antenna {
     /// log.
     pub(in crate::daemon) fn load(state: &Path, configured: &str) -> Self {
         let file = state.join("antenna.json");
-        let kept = understood(&file).unwrap_or_else(|why| {
+        let kept = kept(&file).unwrap_or_else(|why| {
             tracing::warn!("{}: {why}; the antenna is called as the configuration says", file.display());
             None
         });
@@ -72,11 +72,19 @@ impl Antenna {
     }
 }
 
-fn understood(file: &Path) -> Result<Option<File>, String> {
+/// A damaged file is set aside, and that is said in the error.
+fn kept(file: &Path) -> Result<Option<File>, String> {
     let Some(bytes) = store::read(file).map_err(|error| error.to_string())? else { return Ok(None) };
-    let file: File = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+    understood(&bytes).map(Some).or_else(|why| {
+        let aside = store::set_aside(file).map_err(|error| format!("{why}; {error}"))?;
+        Err(format!("{why}; it is kept as {}", aside.display()))
+    })
+}
+
+fn understood(bytes: &[u8]) -> Result<File, String> {
+    let file: File = serde_json::from_slice(bytes).map_err(|error| error.to_string())?;
     match file.format {
-        FORMAT => Ok(Some(file)),
+        FORMAT => Ok(file),
         other => Err(format!("it has format {other}, this version reads {FORMAT}")),
     }
 }
@@ -101,5 +109,7 @@ mod tests {
         assert_eq!(antenna.label(), "dish");
         std::fs::write(state.join("antenna.json"), "{").unwrap();
         assert_eq!(Antenna::load(&state, "wire").label(), "wire");
+        assert_eq!(std::fs::read_to_string(state.join("antenna.damaged-1")).unwrap(), "{");
+        assert!(!state.join("antenna.json").exists());
     }
 }
