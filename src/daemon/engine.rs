@@ -15,7 +15,7 @@ use std::time::Duration;
 
 use serde_json::Value;
 use tokio::sync::{mpsc, oneshot, watch};
-use tokio::time::MissedTickBehavior;
+use tokio::time::Instant;
 
 use crate::clock::{Clock, Trust};
 use crate::config::ConfigErrors;
@@ -46,9 +46,9 @@ const LOOP_WITHIN: Duration = Duration::from_secs(5);
 /// A search for passes over days takes a second on a slow computer; one that takes longer than this
 /// is stuck.
 const ASIDE_WITHIN: Duration = Duration::from_secs(60);
-/// How often the session is stepped; while there is none, only every fourth time.
+/// How often the session is stepped, and how often while there is none.
 const TICK: Duration = Duration::from_millis(50);
-const IDLE_TICKS: u32 = 4;
+const IDLE_TICK: Duration = Duration::from_millis(200);
 /// How often the status is published; a change of state is, at once.
 const PUBLISH_EVERY: Duration = Duration::from_millis(200);
 /// How long the end waits for the motors' stop to leave.
@@ -248,9 +248,7 @@ impl Engine {
         self.remember_beam();
         self.recover();
         let pulse = self.parts.vitals.begin("the loop of the session", LOOP_WITHIN);
-        let mut ticks = tokio::time::interval(TICK);
-        ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
-        let mut rested = 0;
+        let mut tick_at = Instant::now();
         while !*quit.borrow() {
             tokio::select! {
                 Some(call) = self.calls.recv() => if !self.take(call) {
@@ -258,15 +256,11 @@ impl Engine {
                     continue;
                 },
                 Some(news) = self.news.recv() => self.learn(news),
-                _ = ticks.tick() => if self.is_at_rest() && rested + 1 < IDLE_TICKS {
-                    rested += 1;
-                    pulse.beat();
-                    continue;
-                },
+                () = tokio::time::sleep_until(tick_at) => {},
                 changed = quit.changed() => if changed.is_err() { break },
             }
-            rested = 0;
             self.step();
+            tick_at = Instant::now() + if self.is_at_rest() { IDLE_TICK } else { TICK };
             pulse.beat();
         }
         drop(pulse);
@@ -424,8 +418,8 @@ impl Engine {
 
     /// Waits while something is so, but not for longer than `most`.
     async fn wait(&self, most: Duration, while_so: impl Fn(&Self) -> bool) {
-        let deadline = tokio::time::Instant::now() + most;
-        while while_so(self) && tokio::time::Instant::now() < deadline {
+        let deadline = Instant::now() + most;
+        while while_so(self) && Instant::now() < deadline {
             tokio::time::sleep(TICK / 5).await;
         }
     }

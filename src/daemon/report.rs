@@ -210,7 +210,7 @@ fn rotator(status: &DeviceStatus, view: &RotatorView, session: &Session, now: Mo
     let motion = match view.motion {
         Motion::Unread => (DeviceState::Idle, "its position was not read yet, so nothing moves"),
         Motion::Resting => (DeviceState::Idle, "standing still"),
-        Motion::GoingTo if is_there(view) => (DeviceState::Idle, "at its place"),
+        Motion::GoingTo if view.is_there() => (DeviceState::Idle, "at its place"),
         Motion::GoingTo => (DeviceState::Finishing, "on its way to a place"),
         Motion::Following => (DeviceState::Following, "following the plan"),
         Motion::Halted => (DeviceState::Halted, "nothing moves until resume"),
@@ -252,12 +252,6 @@ fn pace(seen: Pace) -> Option<PaceStatus> {
         elevation_deg_s: two(elevation_deg_s),
         lag_s: two(lag_s),
     })
-}
-
-/// Whether the mount stands where it was sent, to a degree.
-fn is_there(view: &RotatorView) -> bool {
-    let off = view.target.zip(view.position).map(|(target, (position, _))| target.angle_to(position));
-    off.is_some_and(|off| off < 1.0)
 }
 
 /// Notes with one reason in one piece: `split on, simplex: left as it is`.

@@ -229,12 +229,34 @@ pub struct RotatorView {
     pub notes: Vec<String>,
 }
 
+impl RotatorView {
+    /// Whether the mount stands where it was sent, to a degree.
+    pub fn is_there(&self) -> bool {
+        let off = self.target.zip(self.position).map(|(target, (position, _))| target.angle_to(position));
+        off.is_some_and(|off| off < 1.0)
+    }
+}
+
 impl DeviceStatus {
     /// The radio's part.
     pub fn radio(&self) -> Option<&RadioView> {
         match &self.detail {
             Detail::Radio(view) => Some(view),
             Detail::Rotator(_) => None,
+        }
+    }
+
+    /// Whether nothing is wanted of it but that it says now and then how it is: a radio that is left alone, a
+    /// mount that is not on a way of Beamhand's.
+    pub fn is_at_rest(&self) -> bool {
+        match &self.detail {
+            Detail::Radio(view) => view.stage == RadioStage::Idle,
+            Detail::Rotator(view) => match view.motion {
+                _ if view.stop_pending => false,
+                Motion::GoingTo => view.is_there(),
+                Motion::Following => false,
+                Motion::Unread | Motion::Resting | Motion::Halted | Motion::ByHand | Motion::Stopped => true,
+            },
         }
     }
 

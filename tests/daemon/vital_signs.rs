@@ -1,6 +1,10 @@
 //! What the system says of a running process.
 
 use std::path::PathBuf;
+use std::time::Duration;
+
+use nix::time::clock_getcpuclockid;
+use nix::unistd::Pid;
 
 /// Resident memory, kB.
 pub(crate) fn memory_kb(process: u32) -> i64 {
@@ -9,12 +13,11 @@ pub(crate) fn memory_kb(process: u32) -> i64 {
     pages * 4
 }
 
-/// Processor time so far, seconds.
+/// Processor time of all its threads so far, those that have ended too, seconds: exact, where the figures in
+/// `stat` go by hundredths.
 pub(crate) fn processor_s(process: u32) -> f64 {
-    let stat = std::fs::read_to_string(of(process, "stat")).unwrap();
-    let fields: Vec<&str> = stat.rsplit(')').next().unwrap().split_ascii_whitespace().collect();
-    // User and system time, in hundredths: fields 14 and 15 of the whole line.
-    (fields[11].parse::<f64>().unwrap() + fields[12].parse::<f64>().unwrap()) / 100.0
+    let clock = clock_getcpuclockid(Pid::from_raw(process.cast_signed())).unwrap();
+    Duration::from(clock.now().unwrap()).as_secs_f64()
 }
 
 /// How many files it holds open.

@@ -17,10 +17,14 @@ use super::{Line, LineInput, Opener, Port, Witness, Write};
 /// The longest that a read may block: orders and halt are seen within it, or when a write or an
 /// open that is under way has ended.
 const SLICE: Duration = Duration::from_millis(20);
+/// The same while no device of the line is wanted for anything: what comes in ends the wait all the same,
+/// and a halt's stop still leaves in half of the time that it has. A shack's computer is mostly in here.
+const REST_SLICE: Duration = Duration::from_millis(50);
 /// The first and the longest pause between two attempts to open a port.
 const BACK_OFF: (Duration, Duration) = (Duration::from_millis(100), Duration::from_secs(1));
-/// How often the status is published.
+/// How often the status is published, and how often while no device is wanted for anything.
 const PUBLISH_EVERY: Duration = Duration::from_millis(40);
+const PUBLISH_AT_REST: Duration = Duration::from_millis(150);
 /// How long the end waits for the exchange in progress and for stops that have not left.
 pub(super) const LAST_WORDS: Duration = Duration::from_millis(500);
 /// While the line is flooded with nonsense, its bytes are taken in so large pieces: one read for
@@ -97,6 +101,8 @@ pub(super) struct Desk {
     open_at: Duration,
     back_off: Duration,
     published_at: Duration,
+    /// No device was wanted for anything when the status was published: it is after each order.
+    at_rest: bool,
     witness: Option<Box<dyn Witness>>,
 }
 
@@ -109,8 +115,18 @@ impl Desk {
             open_at: Duration::ZERO,
             back_off: BACK_OFF.0,
             published_at: Duration::ZERO,
+            at_rest: false,
             witness: None,
         }
+    }
+
+    /// For how long the thread may wait for what comes in.
+    fn slice(&self) -> Duration {
+        if self.at_rest { REST_SLICE } else { SLICE }
+    }
+
+    fn is_publishing_due(&self, now: Duration) -> bool {
+        now >= self.published_at + if self.at_rest { PUBLISH_AT_REST } else { PUBLISH_EVERY }
     }
 
     /// One step of the line, before its witness.
@@ -246,7 +262,7 @@ impl Service {
 
     fn publish_if_due(&self) {
         let now = self.now().mono;
-        if self.desk().is_some_and(|desk| now >= desk.published_at + PUBLISH_EVERY) {
+        if self.desk().is_some_and(|desk| desk.is_publishing_due(now)) {
             self.publish();
         }
     }
@@ -254,14 +270,17 @@ impl Service {
     fn publish(&self) {
         let now = self.now();
         let Some(mut desk) = self.desk() else { return };
+        let status = desk.line.status(now);
         desk.published_at = now.mono;
-        *self.shared.status.lock().unwrap_or_else(PoisonError::into_inner) = desk.line.status(now);
+        desk.at_rest = status.iter().all(DeviceStatus::is_at_rest);
+        *self.shared.status.lock().unwrap_or_else(PoisonError::into_inner) = status;
     }
 
     fn try_to_open(&mut self) {
         let now = self.now().mono;
-        if self.desk().is_none_or(|desk| now < desk.open_at) {
-            std::thread::sleep(SLICE);
+        let due_in = self.desk().map_or(SLICE, |desk| desk.open_at.saturating_sub(now).min(desk.slice()));
+        if !due_in.is_zero() {
+            std::thread::sleep(due_in);
             return;
         }
         match self.opener.open() {
@@ -285,15 +304,12 @@ impl Service {
     }
 
     fn listen(&mut self) {
-        let Some((is_flooded, wake_at)) =
-            self.desk().map(|desk| (desk.line.is_flooded(), desk.line.wake_at()))
-        else {
-            return;
-        };
+        let of = |desk: MutexGuard<'_, Desk>| (desk.line.is_flooded(), desk.line.wake_at(), desk.slice());
+        let Some((is_flooded, wake_at, slice)) = self.desk().map(of) else { return };
         if is_flooded {
             std::thread::sleep(FLOOD_SLICE);
         }
-        let wait = wake_at.saturating_sub(self.now().mono).min(SLICE);
+        let wait = wake_at.saturating_sub(self.now().mono).min(slice);
         let mut buffer = [0_u8; 4096];
         let Some(port) = &mut self.port else { return };
         match port.read(&mut buffer, wait) {
