@@ -43,30 +43,49 @@ const REST: usize = 0;
 const UP: usize = 1;
 const DOWN: usize = 2;
 
-/// The places of one moment: what it costs at least to be there, standing or running, and from where.
+/// The places of one moment: what it costs at least to be there, standing or running.
+#[derive(Default)]
 struct Layer {
     /// The number of the first place on the grid.
     first: i64,
     cost: [Vec<f64>; 3],
-    /// The state and place of the moment before.
-    from: [Vec<(u8, i64)>; 3],
+}
+
+/// How the places of one moment are come to.
+struct Trail {
+    first: i64,
+    /// The place of the moment before, counted from this one, times four, and its state. What is come to
+    /// from nowhere is never asked for.
+    from: [Vec<i32>; 3],
 }
 
 impl Layer {
-    fn new(moment: &Moment, origin: f64, cell: f64) -> Option<Self> {
+    /// Takes the place of another layer; how many places it has, `None` where it has none.
+    fn begin(&mut self, moment: &Moment, origin: f64, cell: f64) -> Option<usize> {
         let number = |degrees: f64| (degrees - origin) / cell;
-        let first = (number(moment.bounds.from) - 1e-6).ceil() as i64;
+        self.first = (number(moment.bounds.from) - 1e-6).ceil() as i64;
         let last = (number(moment.bounds.to) + 1e-6).floor() as i64;
-        let count = usize::try_from(last - first + 1).ok().filter(|count| *count > 0)?;
-        let none = || vec![f64::INFINITY; count];
-        let from = || vec![(0_u8, 0_i64); count];
-        Some(Self { first, cost: [none(), none(), none()], from: [from(), from(), from()] })
+        let count = usize::try_from(last - self.first + 1).ok().filter(|count| *count > 0)?;
+        for cost in &mut self.cost {
+            cost.clear();
+            cost.resize(count, f64::INFINITY);
+        }
+        Some(count)
     }
+}
 
+/// The layer that is being filled, and its trail.
+struct Filling<'a> {
+    layer: &'a mut Layer,
+    trail: &'a mut Trail,
+}
+
+impl Filling<'_> {
     fn offer(&mut self, state: usize, index: usize, cost: f64, from: (usize, i64)) {
-        if cost < self.cost[state][index] {
-            self.cost[state][index] = cost;
-            self.from[state][index] = (from.0 as u8, from.1);
+        if cost < self.layer.cost[state][index] {
+            self.layer.cost[state][index] = cost;
+            let by = from.1 - (self.layer.first + index as i64);
+            self.trail.from[state][index] = by as i32 * 4 + from.0 as i32;
         }
     }
 }
@@ -79,27 +98,32 @@ pub(super) fn fewest(moments: &[Moment], origin: f64, cell: f64, comes: bool) ->
     let off = |moment: &Moment, number: i64| {
         moment.weight / weight * (origin + number as f64 * cell - moment.target).abs()
     };
-    let mut layers: Vec<Layer> = Vec::with_capacity(moments.len());
+    let (mut last, mut next, mut window) = (Layer::default(), Layer::default(), Window::default());
+    let mut trails: Vec<Trail> = Vec::with_capacity(moments.len());
     for moment in moments {
-        let mut layer = Layer::new(moment, origin, cell)?;
-        match layers.last() {
-            Some(last) => advance(last, &mut layer, (moment.step / cell + 1e-6).floor() as i64),
-            None => (0..if comes { 3 } else { 1 }).for_each(|state| layer.cost[state].fill(0.0)),
+        let count = next.begin(moment, origin, cell)?;
+        let mut trail = Trail { first: next.first, from: [(); 3].map(|()| vec![0; count]) };
+        if trails.is_empty() {
+            (0..if comes { 3 } else { 1 }).for_each(|state| next.cost[state].fill(0.0));
+        } else {
+            let step = (moment.step / cell + 1e-6).floor() as i64;
+            advance(&last, Filling { layer: &mut next, trail: &mut trail }, step, &mut window);
         }
-        for index in 0..layer.cost[REST].len() {
-            let more = off(moment, layer.first + index as i64);
-            (0..3).for_each(|state| layer.cost[state][index] += more);
+        for index in 0..count {
+            let more = off(moment, next.first + index as i64);
+            (0..3).for_each(|state| next.cost[state][index] += more);
         }
-        layers.push(layer);
+        trails.push(trail);
+        std::mem::swap(&mut last, &mut next);
     }
-    traced(moments, &layers, origin, cell)
+    traced(moments, &last, &trails, origin, cell)
 }
 
 /// All ways from one moment to the next.
-fn advance(last: &Layer, next: &mut Layer, step: i64) {
-    let count = next.cost[REST].len();
+fn advance(last: &Layer, mut next: Filling<'_>, step: i64, window: &mut Window) {
+    let (first, count) = (next.layer.first, next.layer.cost[REST].len());
     for index in 0..count {
-        let place = next.first + index as i64;
+        let place = first + index as i64;
         // It stands on.
         if let Some(cost) = cost_at(last, REST, place) {
             next.offer(REST, index, cost, (REST, place));
@@ -111,17 +135,16 @@ fn advance(last: &Layer, next: &mut Layer, step: i64) {
             }
         }
     }
-    // It sets off, or sets off and stops, or stops.
-    let ways = [
-        (REST, REST, -step, step, START),
-        (REST, UP, -step, -1, START),
-        (REST, DOWN, 1, step, START),
-        (UP, REST, -step, 0, 0.0),
-        (DOWN, REST, 0, step, 0.0),
-    ];
-    for (from, to, low, high, costs) in ways {
-        least_within(&last.cost[from], last.first, next.first, count, (low, high), |index, place, cost| {
+    // It sets off, and may stop at once, or it stops.
+    for (from, to, low, high) in
+        [(REST, UP, -step, -1), (REST, DOWN, 1, step), (UP, REST, -step, 0), (DOWN, REST, 0, step)]
+    {
+        let costs = if from == REST { START } else { 0.0 };
+        window.least_within(last, from, first, count, (low, high), |index, place, cost| {
             next.offer(to, index, cost + costs, (from, place));
+            if from == REST {
+                next.offer(REST, index, cost + costs, (from, place));
+            }
         });
     }
 }
@@ -131,50 +154,64 @@ fn cost_at(layer: &Layer, state: usize, place: i64) -> Option<f64> {
     layer.cost[state].get(index).copied().filter(|cost| cost.is_finite())
 }
 
-/// For each place of the next moment, the cheapest place of the last one that is between `low` and `high`
-/// beside it.
-fn least_within(
-    costs: &[f64],
-    costs_first: i64,
-    first: i64,
-    count: usize,
-    (low, high): (i64, i64),
-    mut found: impl FnMut(usize, i64, f64),
-) {
-    let mut window: VecDeque<(i64, f64)> = VecDeque::new();
-    let mut taken = 0_usize;
-    for index in 0..count {
-        let place = first + index as i64;
-        while let Some(cost) = costs.get(taken).filter(|_| costs_first + taken as i64 <= place + high) {
-            while window.back().is_some_and(|(_, other)| other >= cost) {
-                window.pop_back();
+/// Costs that may still be the least of a window that slides upward, the least first.
+#[derive(Default)]
+struct Window {
+    costs: VecDeque<(i64, f64)>,
+}
+
+impl Window {
+    /// For each of `count` places from `first` on, the cheapest place of the layer that is between `low` and
+    /// `high` beside it.
+    fn least_within(
+        &mut self,
+        layer: &Layer,
+        state: usize,
+        first: i64,
+        count: usize,
+        (low, high): (i64, i64),
+        mut found: impl FnMut(usize, i64, f64),
+    ) {
+        let (window, costs) = (&mut self.costs, &layer.cost[state]);
+        window.clear();
+        // What lies below the first window is of no use to any.
+        let mut taken = usize::try_from(first + low - layer.first).unwrap_or(0).min(costs.len());
+        for index in 0..count {
+            let place = first + index as i64;
+            let until = usize::try_from(place + high - layer.first + 1).unwrap_or(0).min(costs.len());
+            while taken < until {
+                let cost = costs[taken];
+                // What can't be come to is no candidate.
+                if cost.is_finite() {
+                    while window.back().is_some_and(|(_, other)| *other >= cost) {
+                        window.pop_back();
+                    }
+                    window.push_back((layer.first + taken as i64, cost));
+                }
+                taken += 1;
             }
-            window.push_back((costs_first + taken as i64, *cost));
-            taken += 1;
-        }
-        while window.front().is_some_and(|(from, _)| *from < place + low) {
-            window.pop_front();
-        }
-        if let Some((from, cost)) = window.front().filter(|(_, cost)| cost.is_finite()) {
-            found(index, *from, *cost);
+            while window.front().is_some_and(|(from, _)| *from < place + low) {
+                window.pop_front();
+            }
+            if let Some((from, cost)) = window.front() {
+                found(index, *from, *cost);
+            }
         }
     }
 }
 
 /// The cheapest way back from the end.
-fn traced(moments: &[Moment], layers: &[Layer], origin: f64, cell: f64) -> Option<Vec<Stand>> {
-    let last = layers.last()?;
+fn traced(moments: &[Moment], last: &Layer, trails: &[Trail], origin: f64, cell: f64) -> Option<Vec<Stand>> {
     let ends = (0..3).flat_map(|state| {
         last.cost[state].iter().enumerate().map(move |(index, cost)| (state, index, *cost))
     });
     let (mut state, index, _) = ends.filter(|end| end.2.is_finite()).min_by(|a, b| a.2.total_cmp(&b.2))?;
     let mut place = last.first + index as i64;
     let mut path = Vec::with_capacity(moments.len());
-    for (moment, layer) in moments.iter().zip(layers).rev() {
+    for (moment, trail) in moments.iter().zip(trails).rev() {
         path.push(Stand { seconds: moment.seconds, at: origin + place as f64 * cell, runs: state != REST });
-        let index = usize::try_from(place - layer.first).ok()?;
-        let (before, from) = *layer.from[state].get(index)?;
-        (state, place) = (usize::from(before), from);
+        let from = *trail.from[state].get(usize::try_from(place - trail.first).ok()?)?;
+        (state, place) = (from.rem_euclid(4) as usize, place + i64::from(from.div_euclid(4)));
     }
     path.reverse();
     Some(path)
