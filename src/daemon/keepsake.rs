@@ -5,7 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Sender, channel};
 use std::thread::JoinHandle;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use serde::{Deserialize, Serialize};
 
@@ -13,6 +13,7 @@ use crate::device::{DialMemory, RadioMemory};
 use crate::store;
 use crate::terms::{Hertz, Mode, Time};
 
+use super::lasting::LastingFault;
 use super::undertaking::{Undertaking, UndertakingFile};
 use super::vitals::Vitals;
 
@@ -186,6 +187,7 @@ impl KeepsakeWriter {
     ) -> io::Result<Self> {
         let (jobs, inbox) = channel();
         let work = move || {
+            let mut fault = LastingFault::default();
             for job in inbox {
                 let _pulse = vitals.begin("what is stored", PATIENCE);
                 let changed = match job {
@@ -199,9 +201,7 @@ impl KeepsakeWriter {
                     Job::Auto(on) => mark(&keepsake.auto_mark(), on),
                     Job::Undertake(what) => undertaking.store(what),
                 };
-                if let Err(error) = changed {
-                    tracing::warn!("the state on the disk can't be changed: {error}");
-                }
+                tell(&mut fault, changed);
             }
         };
         let thread = std::thread::Builder::new().name("keepsake".to_owned()).spawn(work)?;
@@ -252,6 +252,23 @@ impl Drop for KeepsakeWriter {
         self.jobs = None;
         if let Some(thread) = self.thread.take() {
             let _ = thread.join();
+        }
+    }
+}
+
+/// A full disk is said and not repeated with every change of what is stored.
+fn tell(fault: &mut LastingFault, changed: io::Result<()>) {
+    match changed {
+        Ok(()) => {
+            if let Some(said) = fault.is_over("the state on the disk can be changed again") {
+                tracing::info!("{said}");
+            }
+        }
+        Err(error) => {
+            let what = format!("the state on the disk can't be changed: {error}");
+            if let Some(said) = fault.came(&what, Instant::now()) {
+                tracing::warn!("{said}");
+            }
         }
     }
 }

@@ -11,6 +11,7 @@ mod freshness;
 mod group;
 mod keepsake;
 mod kept_nudge;
+mod lasting;
 mod listening;
 mod log_limit;
 mod manager;

@@ -7,12 +7,13 @@ use std::fs::Permissions;
 use std::io;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use nix::sys::socket::Backlog;
 use tokio::net::UnixListener;
 
 use super::engine::Handle;
+use super::lasting::LastingFault;
 use super::vitals::Vitals;
 use clients::{Clients, Entry};
 
@@ -54,22 +55,31 @@ impl Socket {
         let clients = Clients::default();
         let pulse = vitals.begin("the control socket", BEAT.1);
         let mut crowd = 0;
+        let mut refusing = LastingFault::default();
         loop {
             let accepted = tokio::time::timeout(BEAT.0, self.listener.accept()).await;
             pulse.beat();
             // Nobody came for a while.
             let Ok(accepted) = accepted else { continue };
             match accepted {
-                Ok((stream, _)) => match clients.enter(client::is_own(&stream)) {
-                    Entry::Free(guest) => client::begin(stream, &engine, guest),
-                    Entry::MadeFree(guest) => {
-                        client::begin(stream, &engine, guest);
-                        crowd += 1;
+                Ok((stream, _)) => {
+                    if let Some(said) = refusing.is_over("the control socket accepts clients again") {
+                        tracing::info!("{said}");
                     }
-                    Entry::None => crowd += 1,
-                },
+                    match clients.enter(client::is_own(&stream)) {
+                        Entry::Free(guest) => client::begin(stream, &engine, guest),
+                        Entry::MadeFree(guest) => {
+                            client::begin(stream, &engine, guest);
+                            crowd += 1;
+                        }
+                        Entry::None => crowd += 1,
+                    }
+                }
                 Err(error) => {
-                    tracing::warn!("the control socket can't accept a client: {error}");
+                    let what = format!("the control socket can't accept a client: {error}");
+                    if let Some(said) = refusing.came(&what, Instant::now()) {
+                        tracing::warn!("{said}");
+                    }
                     tokio::time::sleep(Duration::from_millis(100)).await;
                 }
             }

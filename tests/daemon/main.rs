@@ -16,6 +16,7 @@ mod crash;
 mod cuts;
 mod elements;
 mod far_end;
+mod faults;
 mod halt;
 mod hung;
 mod listening;
