@@ -50,6 +50,8 @@ impl Left {
             .map(|name| station.path("state").join(name))
             .map(|path| (path.clone(), std::fs::read(path).unwrap()))
             .collect();
+        // What had left for a device takes effect a moment later.
+        let_pass(0.5);
         let told = told(&station);
         Self { station, files, told }
     }
