@@ -101,10 +101,10 @@ fn begin(field: &Field<'_>, rows: Rows, first: &Sample, start: Option<Start>, er
         let mut all = Vec::new();
         field.azimuths(first.direction, elevation, error, &mut all);
         match start.map(|start| start.reach(field.mount)) {
-            // A mount that has no time stands between two rows.
+            // A mount that has no time stands between two rows: it counts as being on the nearer one.
             Some(reach)
-                if elevation < reach.elevation.from - rows.step
-                    || reach.elevation.to + rows.step < elevation => {}
+                if elevation < reach.elevation.from - rows.step / 2.0 - SLACK_DEG
+                    || reach.elevation.to + rows.step / 2.0 + SLACK_DEG < elevation => {}
             Some(reach) => common(&all, &[reach.azimuth], &mut layer.spans),
             None => layer.spans.append(&mut all),
         }

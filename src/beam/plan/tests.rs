@@ -299,6 +299,48 @@ fn a_mount_that_is_sent_in_mid_pass_begins_where_it_stands() {
     assert!((29..=33).contains(&there.unwrap()), "{there:?} half seconds");
 }
 
+/// A motor that speeds up from rest has gone a t t / 2 after t seconds, and from v / a on v (t - v / 2 a): the
+/// plan of a late start is nowhere ahead of that but for its rounding, and loses no more by it.
+#[test]
+fn a_late_start_is_planned_as_a_motor_speeds_up() {
+    let (slew, acceleration) = (3.0, 0.75);
+    let steady = mount((0.0, 450.0), (0.0, 90.0));
+    let mount = Mount { acceleration: AzEl::new(acceleration, acceleration), ..steady.clone() };
+    let sky = flight(100.0, 1.0, 0.02);
+    let satellite = sky[0].direction;
+    let gone = |t: f64| match t.max(0.0) {
+        t if t < slew / acceleration => acceleration * t * t / 2.0,
+        t => slew * (t - slew / acceleration / 2.0),
+    };
+    for before in [0.0, 1.0, 1.9] {
+        // Elevations are planned from rows 1.5 degrees apart; it stands on one.
+        let start = Start { place: AzEl::new(satellite.azimuth - 45.0, 33.0), seconds: before };
+        let course = plan(&mount, &sky, Some(start)).unwrap();
+        assert_kept(&mount, &sky, &course);
+        let points = sky.iter().map(|sample| sample.seconds).zip(course.places.iter().copied()).collect();
+        let path = crate::beam::path::Path::new(points, &mount);
+        for tenth in 0..300 {
+            let after = f64::from(tenth) / 10.0;
+            let place = path.at(after).unwrap();
+            // Windows come in sixteenths of the longest: a path may set off a quarter of a second too early.
+            let most = gone(after + before) + 0.25;
+            let (turned, tilted) =
+                (place.azimuth - start.place.azimuth, place.elevation - start.place.elevation);
+            assert!(
+                turned.abs() <= most && tilted.abs() <= most,
+                "{before}: {after} s, {start:?} {place:?}, {most}"
+            );
+        }
+        let near = |place: AzEl, sample: &Sample| place.angle_to(sample.direction) < 0.1;
+        let there = course.places.iter().zip(&sky).position(|(place, sample)| near(*place, sample));
+        // By hand: 45 degrees at 3 degrees a second, and 2 s for speeding up: 17 s, less those before the pass.
+        let late = f64::from(there.unwrap() as u32) / 2.0 - (17.0 - before);
+        assert!((-0.6..=1.6).contains(&late), "{before}: {late}");
+        let ideal = plan(&steady, &sky, Some(start)).unwrap();
+        assert!(course.worst_deg >= ideal.worst_deg - 0.5, "{} {}", course.worst_deg, ideal.worst_deg);
+    }
+}
+
 #[test]
 fn a_mount_that_does_not_tilt_follows_along_the_compass() {
     let mut mount = mount((0.0, 450.0), (0.0, 90.0));
