@@ -67,6 +67,7 @@ pub(crate) fn drive(mount: &Mount, flight: &Flight, aim: &Aim) -> Driven {
         azimuth: mount.azimuth,
         elevation: mount.elevation,
         slew: mount.slew,
+        acceleration: mount.acceleration,
         dead_band: DEAD_BAND,
         worthwhile: DEAD_BAND,
         ..setup()

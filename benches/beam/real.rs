@@ -68,6 +68,7 @@ fn one(number: usize, name: String, mount: &Mount, flight: &Flight) -> (String, 
         azimuth: mount.azimuth,
         elevation: mount.elevation,
         slew: mount.slew,
+        acceleration: mount.acceleration,
         dead_band: DEAD_BAND,
         worthwhile: DEAD_BAND,
         ..setup()

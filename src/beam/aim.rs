@@ -4,7 +4,7 @@ use crate::sky::{Look, Track};
 use crate::terms::{AzEl, Generation, Plan, Time, Validity, later, seconds_between};
 
 use super::path::Path;
-use super::plan::{Run, Sample, Start, plan, quieten};
+use super::plan::{Run, Sample, Start, plan, quieten, speeding_up_s};
 use super::{Mount, loss_db};
 
 /// The satellite moves by so much from sample to sample at most, degrees on the sky, unless a tick is
@@ -145,13 +145,11 @@ impl Plan<AzEl> for Aim {
 
     fn rests_at(&self, time: Time) -> Option<(AzEl, Option<Time>)> {
         let seconds = seconds_between(self.pass.from, time);
-        let windows = self.path.windows();
         let [turn, tilt] = self.runs.as_ref()?;
         // A motor that has to speed up sets off half of that earlier.
-        let ((azimuth, turns), (elevation, tilts)) = (
-            next_rest(turn, seconds + windows.azimuth / 2.0)?,
-            next_rest(tilt, seconds + windows.elevation / 2.0)?,
-        );
+        let earlier = speeding_up_s(&self.mount);
+        let ((azimuth, turns), (elevation, tilts)) =
+            (next_rest(turn, seconds + earlier.azimuth)?, next_rest(tilt, seconds + earlier.elevation)?);
         let wait = [turns, tilts].into_iter().flatten().min_by(f64::total_cmp);
         Some((self.mount.clamp(AzEl::new(azimuth, elevation)), wait.map(|wait| later(time, wait))))
     }

@@ -69,11 +69,6 @@ impl Path {
         &self.points
     }
 
-    /// How long each axis' changes of speed are spread, seconds.
-    pub(super) fn windows(&self) -> AzEl {
-        self.windows
-    }
-
     /// How long before its first point, and after its last, an axis may move already or still, seconds.
     pub(super) fn spill_s(&self) -> f64 {
         self.windows.azimuth.max(self.windows.elevation) / 2.0

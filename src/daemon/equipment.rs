@@ -159,6 +159,7 @@ fn rotator_setup(rotator: &Rotator) -> RotatorSetup {
         elevation: rotator.elevation.map(|range| shifted(range, rotator.offset.elevation)),
         no_go: no_go(rotator),
         slew: rotator.slew,
+        acceleration: rotator.acceleration,
         dead_band: rotator.dead_band,
         worthwhile: rotator.worthwhile_deg(),
         approach: rotator.approach,

@@ -27,6 +27,7 @@ pub(crate) fn setup() -> RotatorSetup {
         elevation: Some(AngleRange::new(0.0, 180.0)),
         no_go: Vec::new(),
         slew: AzEl::new(5.0, 3.0),
+        acceleration: AzEl::new(10.0, 10.0),
         dead_band: 2.0,
         worthwhile: 2.0,
         approach: None,

@@ -78,8 +78,11 @@ fn drive(mount: &Mount, track: &Track, span: Validity) -> (f64, Aim) {
 /// The same, and how often a motor that stood began to move.
 fn drive_counting(mount: &Mount, track: &Track, span: Validity) -> (f64, usize, Aim) {
     let Mount { azimuth, elevation, slew, .. } = *mount;
-    let setup = RotatorSetup { azimuth, elevation, slew, no_go: mount.no_go.clone(), ..setup() };
-    let settings = MountSettings { start: mount.park, ..mount_of(&setup) };
+    let (acceleration, no_go) = (mount.acceleration, mount.no_go.clone());
+    let setup = RotatorSetup { azimuth, elevation, slew, acceleration, no_go, ..setup() };
+    let mut settings = MountSettings { start: mount.park, ..mount_of(&setup) };
+    settings.azimuth.limits.acceleration = acceleration.azimuth;
+    settings.elevation.limits.acceleration = acceleration.elevation;
     let mut bench = Bench::new(setup, settings);
     bench.run(2.0);
     let aim = Aim::new(track.clone(), mount.clone(), span, 1).unwrap();
@@ -98,35 +101,39 @@ fn drive_counting(mount: &Mount, track: &Track, span: Validity) -> (f64, usize, 
     for tenth in 1..(seconds * 10.0) as u32 {
         let place = |tenth: u32| record.position_at(at(BEFORE_S + f64::from(tenth) / 10.0)).unwrap();
         let (last, now) = (place(tenth - 1), place(tenth));
-        let moves = [now.azimuth != last.azimuth, now.elevation != last.elevation];
+        // An axis that is told once more where it stands is there but for a rounding.
+        let moves = [now.azimuth - last.azimuth, now.elevation - last.elevation].map(|by| by.abs() > 1e-6);
         starts += (0..2).filter(|axis| moves[*axis] && !moved[*axis]).count();
         moved = moves;
     }
     (off, starts, aim)
 }
 
-/// A one-degree follower starts a motor some three hundred times in such a pass. At 3 deg/s each run is
-/// one start but for a few; at 6 deg/s 57 starts were seen for 46 planned ones, and why is not known.
+/// A one-degree follower starts a motor some three hundred times in such a pass; quietly each run that was
+/// planned is one start. A run sets off so early that speeding up costs nothing, however slowly the motor does:
+/// when that was counted by the plan and by the lag that was learnt, runs at 6 deg/s were two degrees ahead.
 #[test]
-fn quietly_there_are_few_more_starts_than_were_planned() {
-    let (mut passes, mut all) = (0, (0, 0));
+fn quietly_each_planned_run_is_one_start_and_on_time() {
+    let mut passes = 0;
     for (track, span) in high_passes() {
-        for (rate, tilt) in [(3.0, 90.0), (6.0, 180.0)] {
-            let quiet = Mount { quiet: Some(2.7), ..mount(rate, tilt, &[]) };
-            let close = Aim::new(track.clone(), mount(rate, tilt, &[]), span, 1).unwrap().prospect().unwrap();
+        for (rate, tilt, speeds_up) in
+            [(3.0, 90.0, 10.0), (6.0, 180.0, 10.0), (3.0, 90.0, 2.0), (6.0, 180.0, 4.0)]
+        {
+            let acceleration = AzEl::new(speeds_up, speeds_up);
+            let close = Mount { acceleration, ..mount(rate, tilt, &[]) };
+            let quiet = Mount { quiet: Some(2.7), ..close.clone() };
+            let close = Aim::new(track.clone(), close, span, 1).unwrap().prospect().unwrap();
             let (off, starts, aim) = drive_counting(&quiet, &track, span);
             let prospect = aim.prospect().unwrap();
             let planned: usize = prospect.starts.unwrap().iter().sum();
-            assert!(planned < 80 && starts <= planned + 5, "{starts} starts, {planned} planned");
-            all = (all.0 + starts, all.1 + planned);
+            assert!(planned < 80 && starts <= planned, "{starts} starts, {planned} planned");
             assert!(prospect.worst_deg < close.worst_deg + 2.8, "{prospect:?} {close:?}");
-            // In its long legs at 6 deg/s a motor that starts 0.35 s late is two degrees behind (seen: 2.09).
-            assert!(off < 2.3, "{off} degrees off the plan at {rate} deg/s");
+            // Seen: 0.52. A motor is looked at a few times a second.
+            assert!(off < 0.7, "{off} degrees off the plan at {rate} deg/s, {speeds_up} deg/s2");
             passes += 1;
         }
     }
-    assert!(passes >= 10, "{passes}");
-    assert!(4 * all.0 <= 5 * all.1, "in all {} starts, {} planned", all.0, all.1);
+    assert!(passes >= 20, "{passes}");
 }
 
 #[test]

@@ -69,7 +69,7 @@ impl Start {
 }
 
 /// What each axis loses by speeding up from rest, seconds of full speed.
-fn speeding_up_s(mount: &Mount) -> AzEl {
+pub(super) fn speeding_up_s(mount: &Mount) -> AzEl {
     let Mount { slew, acceleration, .. } = mount;
     AzEl::new(slew.azimuth / acceleration.azimuth / 2.0, slew.elevation / acceleration.elevation / 2.0)
 }

@@ -72,6 +72,7 @@ pub(super) fn rotator(rotator: &mut Section<'_>, dialects: &Dialects) -> Option<
         elevation,
         no_go: no_go.clone(),
         slew,
+        acceleration,
         dead_band,
         worthwhile: dead_band,
         approach,

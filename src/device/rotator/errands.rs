@@ -122,13 +122,12 @@ impl RotatorPlayer {
                 let lag = self.learner.lag();
                 let then = later(now.utc, lag);
                 let led = Led { setup, slew, position, plan: |wait| plan.at(later(then, wait)) };
-                match plan.rests_at(then) {
-                    Some((place, until)) => {
-                        let seconds = until.map_or(POLL_BUSY_S, |until| seconds_between(then, until));
-                        led.rest(self.wanted, place, seconds)
-                    }
-                    None => led.steer(self.wanted),
-                }
+                let sets_off = later(now.utc, self.learner.reacts());
+                led.rest(self.wanted, |wait| {
+                    let (place, until) = plan.rests_at(later(sets_off, wait))?;
+                    Some((place, until.map(|until| seconds_between(sets_off, until))))
+                })
+                .unwrap_or_else(|| led.steer(self.wanted))
             }
         }
     }

@@ -62,6 +62,8 @@ struct AxisPace {
 pub(super) struct Learner {
     axes: [AxisPace; 2],
     lag: Median,
+    /// The lag without what a motor loses by speeding up.
+    reacts: Median,
     last: Option<(f64, AzEl)>,
 }
 
@@ -75,6 +77,12 @@ impl Learner {
     /// How far ahead of the moment a command has to look, seconds.
     pub(super) fn lag(&self) -> f64 {
         self.lag.value().unwrap_or(0.0)
+    }
+
+    /// How long a command takes until a motor sets off, seconds: what a plan has to be looked ahead by that
+    /// counts the speeding up itself.
+    pub(super) fn reacts(&self) -> f64 {
+        self.reacts.value().unwrap_or(0.0)
     }
 
     /// How fast it turns and tilts, where it was seen; else as it is said to.
@@ -110,13 +118,15 @@ impl Learner {
         let Some((then, last)) = self.last.replace((t, position)) else { return };
         let resolution = setup.resolution;
         for index in 0..2 {
-            let [at, last, slew] = [position, last, setup.slew].map(|place| axes(place)[index]);
+            let [at, last, slew, acceleration] =
+                [position, last, setup.slew, setup.acceleration].map(|place| axes(place)[index]);
             let axis = &mut self.axes[index];
             let left = aim.map_or(0.0, |aim| axes(aim)[index] - at);
             axis.still = (at - last).abs() < resolution / 2.0;
             axis.follow_run(at, last, left, then, t, slew);
-            if let Some(lag) = axis.started() {
+            if let Some((lag, speed)) = axis.started() {
                 self.lag.add(lag.min(LONGEST_LAG_S));
+                self.reacts.add((lag - speed / acceleration / 2.0).clamp(0.0, LONGEST_LAG_S));
             }
         }
     }
@@ -145,12 +155,13 @@ impl AxisPace {
     }
 
     /// How long after it was sent it started, once its run has shown how fast it is: the run is traced back
-    /// to where it stood. At the speed that the mount is said to have a slow one would seem to start late.
-    fn started(&mut self) -> Option<f64> {
+    /// to where it stood, as if it had been at full speed at once. At the speed that the mount is said to
+    /// have a slow one would seem to start late. The speed comes with it.
+    fn started(&mut self) -> Option<(f64, f64)> {
         let ((since, at, _), speed) = (self.run?, self.running?);
         let (sent, from) = self.start.take()?;
         let lag = since - (at - from).abs() / speed - sent;
-        (lag >= -EARLY_S).then_some(lag.max(0.0))
+        (lag >= -EARLY_S).then_some((lag.max(0.0), speed))
     }
 
     fn end_run(&mut self) {
@@ -212,6 +223,24 @@ mod tests {
             let found = learner.pace().lag_s.unwrap();
             assert!((found - lag).abs() < 0.2, "{found} of {lag} s at {speed} deg/s");
         }
+    }
+
+    /// By hand: 3 deg/s at 6 deg/s each second takes half a second and 0.75 degrees, half of what full speed is.
+    #[test]
+    fn what_speeding_up_takes_is_in_the_lag_and_not_in_the_reaction() {
+        let setup = RotatorSetup { acceleration: AzEl::new(6.0, 6.0), ..setup() };
+        let went = |t: f64| if t < 0.5 { 3.0 * t.max(0.0).powi(2) } else { 0.75 + 3.0 * (t - 0.5) };
+        let mut learner = Learner::default();
+        for half in 0..30 {
+            let t = f64::from(half) / 2.0;
+            let at = (went(t - 1.0 - 0.4) * 10.0).round() / 10.0;
+            learner.read(AzEl::new(at, 0.0), Some(AzEl::new(90.0, 0.0)), &setup, t);
+            if half == 2 {
+                learner.sent(AzEl::new(90.0, 0.0), t);
+            }
+        }
+        let (lag, reacts) = (learner.lag(), learner.reacts());
+        assert!((lag - (0.4 + 0.25)).abs() < 0.1 && (reacts - 0.4).abs() < 0.1, "{lag} {reacts}");
     }
 
     #[test]

@@ -26,6 +26,8 @@ pub struct RotatorSetup {
     pub no_go: Vec<NoGo>,
     /// How fast it is said to turn and tilt, degrees per second.
     pub slew: AzEl,
+    /// How quickly its motors are said to speed up and to brake, degrees per second squared.
+    pub acceleration: AzEl,
     /// A change of direction smaller than this is not worth starting the motors, degrees.
     pub dead_band: f64,
     /// The same on a plan that is followed as it goes, degrees; more in quiet motion.
@@ -145,6 +147,7 @@ pub(super) mod tests {
             elevation: Some(AngleRange::new(0.0, 180.0)),
             no_go: Vec::new(),
             slew: AzEl::new(5.0, 3.0),
+            acceleration: AzEl::new(10.0, 10.0),
             dead_band: 2.0,
             worthwhile: 2.0,
             approach: None,

@@ -22,6 +22,10 @@ const LOOKS_AHEAD_S: f64 = 240.0;
 /// A place is ahead if the plan comes by it so soon, seconds; looked at so often.
 const COMES_WITHIN_S: f64 = 10.0;
 const COMES_STEP_S: f64 = 0.25;
+/// How often a mount is looked at that rests for good, seconds.
+const LOOKS_AT_RESTS_S: f64 = 1.0;
+/// A run may have been begun so much too early, seconds: the longest lag that is learnt.
+const EARLY_S: f64 = 2.0;
 
 /// What steering says.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -81,17 +85,41 @@ impl<P: Fn(f64) -> Option<AzEl>> Led<'_, P> {
         }
     }
 
-    /// Steers a mount that was last sent to `commanded` and is to rest at `place` for so many seconds more.
-    pub(super) fn rest(&self, commanded: Option<AzEl>, place: AzEl, seconds: f64) -> Steering {
-        let Some(aim) = self.setup.admit(place) else { return Steering::Refuse };
-        let is_sent = |last: AzEl| {
-            let off = axes(last).into_iter().zip(axes(aim)).map(|(last, aim)| (last - aim).abs());
-            off.fold(0.0, f64::max) < self.setup.resolution / 2.0
+    /// Steers a mount that was last sent to `commanded` along a plan that says where to rest so many seconds
+    /// from now, and after how many seconds from now that changes. `None` where it doesn't go from rest to
+    /// rest.
+    pub(super) fn rest(
+        &self,
+        commanded: Option<AzEl>,
+        rests: impl Fn(f64) -> Option<(AzEl, Option<f64>)>,
+    ) -> Option<Steering> {
+        let (place, until) = rests(0.0)?;
+        let Some(aim) = self.setup.admit(place) else { return Some(Steering::Refuse) };
+        let Some(last) = commanded.filter(|last| !self.is_same(*last, aim)) else {
+            let seconds = until.unwrap_or(LOOKS_AT_RESTS_S);
+            let is_sent = commanded.is_some();
+            return Some(if is_sent {
+                Steering::Rest(seconds.clamp(0.02, 1.0))
+            } else {
+                Steering::Turn(aim)
+            });
         };
-        if commanded.is_some_and(is_sent) {
-            return Steering::Rest(seconds.clamp(0.02, 1.0));
+        // What was begun when the mount seemed to take longer is soon due, and not taken back.
+        let mut next = until;
+        while let Some(wait) = next.filter(|wait| *wait <= EARLY_S) {
+            let Some((place, until)) = rests(wait + 1e-3) else { break };
+            if self.setup.admit(place).is_some_and(|soon| self.is_same(last, soon)) {
+                return Some(Steering::Rest(wait.clamp(0.02, 1.0)));
+            }
+            next = until.filter(|until| *until > wait);
         }
-        Steering::Turn(aim)
+        Some(Steering::Turn(aim))
+    }
+
+    /// Whether the controller takes both for the same place.
+    fn is_same(&self, a: AzEl, b: AzEl) -> bool {
+        let off = axes(a).into_iter().zip(axes(b)).map(|(a, b)| (a - b).abs());
+        off.fold(0.0, f64::max) < self.setup.resolution / 2.0
     }
 
     fn off(&self, a: AzEl, b: AzEl) -> f64 {
@@ -240,6 +268,26 @@ mod tests {
             assert!(worst <= 1.0 + 0.11, "{worst} deg at {rate} deg/s");
             assert!(commands <= needed + 1, "{commands} commands at {rate} deg/s, {needed} needed");
         }
+    }
+
+    /// It seemed to take half a second to start, was sent on so early, and is found to take a tenth.
+    #[test]
+    fn a_run_that_was_begun_early_is_not_taken_back() {
+        let (before, then, after) = (AzEl::new(100.0, 20.0), AzEl::new(106.0, 20.0), AzEl::new(106.0, 25.0));
+        let rests = |wait: f64| match wait {
+            wait if wait < 0.4 => Some((before, Some(0.4))),
+            wait if wait < 0.5 => Some((then, Some(0.5))),
+            _ => Some((after, None)),
+        };
+        let setup = setup();
+        let led = Led { setup: &setup, slew: setup.slew, position: before, plan: |_| None };
+        for begun in [then, after] {
+            let steering = led.rest(Some(begun), rests);
+            assert!(matches!(steering, Some(Steering::Rest(_))), "{begun:?}: {steering:?}");
+        }
+        assert_eq!(led.rest(Some(AzEl::new(90.0, 20.0)), rests), Some(Steering::Turn(before)));
+        assert_eq!(led.rest(None, rests), Some(Steering::Turn(before)));
+        assert_eq!(led.rest(Some(before), |_| None), None);
     }
 
     #[test]
