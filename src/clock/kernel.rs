@@ -1,6 +1,8 @@
 //! The kernel's account of its own clock. The one unsafe call of the house lives here: none of
 //! the safe system-call crates wraps `adjtimex`.
 
+use std::io;
+
 use super::KernelStatus;
 
 /// Asks the kernel, without changing anything; needs no privilege.
@@ -13,9 +15,14 @@ pub(super) fn status() -> KernelStatus {
         let answer = libc::adjtimex(&mut timex);
         (answer, timex)
     };
-    if answer < 0 {
-        return KernelStatus::Unreadable(std::io::Error::last_os_error().to_string());
-    }
+    judged(if answer < 0 { Err(io::Error::last_os_error()) } else { Ok(timex) })
+}
+
+fn judged(answer: io::Result<libc::timex>) -> KernelStatus {
+    let timex = match answer {
+        Ok(timex) => timex,
+        Err(error) => return KernelStatus::Unreadable(error.to_string()),
+    };
     if timex.status & libc::STA_UNSYNC != 0 {
         return KernelStatus::Unsynchronised;
     }
@@ -24,7 +31,10 @@ pub(super) fn status() -> KernelStatus {
 
 #[cfg(test)]
 mod tests {
+    use std::time::Duration;
+
     use super::*;
+    use crate::clock::{Trust, TrustPolicy};
 
     #[test]
     fn the_kernel_answers_something_that_can_be_judged() {
@@ -33,5 +43,26 @@ mod tests {
             KernelStatus::Unsynchronised => {}
             KernelStatus::Unreadable(why) => assert!(!why.is_empty()),
         }
+    }
+
+    /// As in a sandbox that forbids the question: that is another thing than a clock that nobody has set.
+    #[test]
+    fn a_question_that_is_forbidden_is_reported_as_such_and_vouched_for_all_the_same() {
+        let status = judged(Err(io::Error::from_raw_os_error(libc::EPERM)));
+        let policy = TrustPolicy::default();
+        let Trust::Untrusted { why } = policy.judge(&status, None) else { panic!("{status:?} is trusted") };
+        assert!(
+            why.starts_with("the system does not say how good its clock is: Operation not permitted")
+                && why.contains("trust = \"always\""),
+            "{why}"
+        );
+        // What was known before it was forbidden grows by the drift, as without a time service.
+        let before = policy.judge(&status, Some((0.01, Duration::from_secs(3600))));
+        assert_eq!(
+            before,
+            policy.judge(&KernelStatus::Unsynchronised, Some((0.01, Duration::from_secs(3600))))
+        );
+        assert!(before.is_trusted());
+        assert!(TrustPolicy { always: true, ..policy }.judge(&status, None).is_trusted());
     }
 }
