@@ -21,7 +21,7 @@ mod tests;
 mod trial;
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
 pub use base::OwnTexts;
@@ -134,11 +134,13 @@ impl Dialect {
         BUILT_IN.into_iter().map(|(name, _)| name)
     }
 
-    /// A built-in dialect.
+    /// A built-in dialect. Its trial takes a while, so that it is read once, when it is first asked for.
     pub fn builtin(name: &str) -> Option<Arc<Dialect>> {
-        let (name, text) = BUILT_IN.into_iter().find(|(known, _)| *known == name)?;
-        let dialect = Self::parse(name, text).ok()?;
-        Some(Arc::new(Self { root: Some(name), ..dialect }))
+        static READ: [OnceLock<Option<Arc<Dialect>>>; BUILT_IN.len()] =
+            [const { OnceLock::new() }; BUILT_IN.len()];
+        let ((name, text), read) = BUILT_IN.into_iter().zip(&READ).find(|((known, _), _)| *known == name)?;
+        let dialect = || Some(Arc::new(Self { root: Some(name), ..Self::parse(name, text).ok()? }));
+        read.get_or_init(dialect).clone()
     }
 
     /// A built-in dialect's file, for users to read.

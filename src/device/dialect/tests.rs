@@ -26,6 +26,13 @@ fn built_in(name: &str) -> Arc<Dialect> {
     Dialect::builtin(name).unwrap()
 }
 
+#[test]
+fn a_built_in_dialect_is_read_once() {
+    for name in Dialect::names() {
+        assert!(Arc::ptr_eq(&built_in(name), &built_in(name)), "{name}");
+    }
+}
+
 fn tone(tenths: u16) -> Values {
     Values::of_tone(Tone::from_tenths(tenths).unwrap())
 }

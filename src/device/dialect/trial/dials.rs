@@ -6,7 +6,7 @@ use super::super::super::values::Values;
 use super::super::exchange::{Exchange, Step};
 use super::super::fault::DialectError;
 use super::super::{Dialect, Template, Verb};
-use super::{ADDRESS, hertz_for};
+use super::{ADDRESS, TRIED};
 use crate::terms::Hertz;
 
 /// The commands whose frequency the licence check has seen.
@@ -92,7 +92,7 @@ type Dial = (Option<u8>, Vec<u8>);
 /// Every dial that the command sets.
 fn dials(dialect: &Dialect, name: &str) -> Vec<Dial> {
     let Some(Verb { send, .. }) = dialect.verbs.get(name) else { return Vec::new() };
-    let values = Values::of_hertz(hertz_for(dialect, name, 0));
+    let values = Values::of_hertz(dialect.settable(name, TRIED[0]));
     let Ok(exchange) = dialect.exchange(name, &values, dialect.address.or(Some(ADDRESS))) else {
         return Vec::new();
     };

@@ -5,7 +5,7 @@
 use super::super::Dialect;
 use super::super::exchange::Exchange;
 use super::super::fault::DialectError;
-use super::{ADDRESS, hertz_for, samples};
+use super::{ADDRESS, TRIED, samples};
 use crate::device::values::Value;
 
 /// The toggle: it is for the player, who knows where it leads.
@@ -44,6 +44,7 @@ fn left_on(dialect: &Dialect, verb: &str) -> Option<u8> {
 }
 
 fn tried(dialect: &Dialect, verb: &str) -> Option<Exchange> {
-    let values = samples(dialect).into_iter().next()?.with("hz", Value::Hertz(hertz_for(dialect, verb, 0)));
+    let hertz = dialect.settable(verb, TRIED[0]);
+    let values = samples(dialect).into_iter().next()?.with("hz", Value::Hertz(hertz));
     dialect.exchange(verb, &values, dialect.address().or(Some(ADDRESS))).ok()
 }
