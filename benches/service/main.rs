@@ -14,7 +14,7 @@
 //! socket until FRAMES mutated requests were sent (a million by default). `cost` is memory and
 //! processor, idle, in a session and while it listens, each for SECONDS (60 by default). `recording` is what the flight
 //! record takes, in four sessions of MINUTES each (2 by default). `soak` plays DAYS (30 by
-//! default) of the demo's agenda with faults, at sixty times its pace. `watch` plays DAYS (30 by default) of
+//! default) of the demo's agenda with faults, at a hundred times its pace. `watch` plays DAYS (30 by default) of
 //! listening to twenty links in virtual time.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]

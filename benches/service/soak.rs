@@ -26,7 +26,7 @@ use crate::vital_signs::{memory_kb, open_files};
 /// The word that makes the program the daemon.
 pub(crate) const SOAKED: &str = "soaked";
 /// How many times faster than real a pass is played.
-const SPEED: f64 = 60.0;
+const SPEED: f64 = 100.0;
 /// It leaps to so long before a pass is prepared, and only if that is as far away again, seconds.
 const RUN_UP_S: f64 = 30.0;
 /// How often it looks whether it may leap.
@@ -100,6 +100,9 @@ impl Soaked {
     fn begin(folder: &Path, days: u32) -> Self {
         let log = std::fs::File::create(folder.join("log")).unwrap();
         let mut command = Command::new(std::env::current_exe().unwrap());
+        // As the unit sets it.
+        command.env("MALLOC_ARENA_MAX", "1");
+        command.env("MALLOC_MMAP_THRESHOLD_", "65536").env("MALLOC_TRIM_THRESHOLD_", "131072");
         command.arg(SOAKED).arg(folder).arg(days.to_string()).stdout(Stdio::piped()).stderr(log);
         Self { process: command.spawn().unwrap() }
     }
