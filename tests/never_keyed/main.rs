@@ -87,6 +87,7 @@ fn no_radio_is_keyed_or_leaves_its_segments_whatever_its_line_and_its_operator_d
     let tally = radios::play(runs, seed()).unwrap_or_else(|why| unreachable!("{why}"));
     println!("radios: {tally:?}");
     assert!(tally.followed > runs / 3 && tally.keyed_by_the_operator > runs, "{tally:?}");
+    assert!(tally.only_listened > runs / 10, "{tally:?}");
 }
 
 #[test]

@@ -14,7 +14,9 @@ use beamhand::sim::radio::five_byte::FiveByte;
 use beamhand::sim::radio::frames::{Frames, FramesSettings};
 use beamhand::sim::radio::semicolon::{Layout, Semicolon, SemicolonSettings};
 use beamhand::sim::radio::{Offsets, RadioSettings, Vfo};
-use beamhand::sim::{Act, Breach, Cause, Device, Fault, Handles, Violation, Wire, WireSettings};
+use beamhand::sim::{
+    Act, Breach, Cause, Change, Device, Fault, Handles, Landing, Violation, Wire, WireSettings,
+};
 use beamhand::terms::{
     Channel, Dial, Hertz, Mode, Moment, Plan, Segment, Segments, Time, Tone, Validity, later, parse_time,
     seconds_between,
@@ -72,6 +74,8 @@ impl Plan<Channel> for Slide {
 pub(crate) struct Tally {
     pub(crate) runs: u32,
     pub(crate) followed: u32,
+    /// Those that followed and were told nothing but to listen.
+    pub(crate) only_listened: u32,
     pub(crate) commands: u64,
     pub(crate) keyed_by_the_operator: u32,
 }
@@ -85,7 +89,11 @@ pub(crate) fn play(runs: u32, seed: u64) -> Result<Tally, String> {
         if let Some(breach) = run.breach() {
             return Err(format!("run {number}, {} {:?}: {breach:?}, {:?}", run.dialect, run.uses, run.had));
         }
+        if let Some(landing) = run.moved_while_listening() {
+            return Err(format!("run {number}, {}: only listened with, and {landing:?}", run.dialect));
+        }
         tally.runs += 1;
+        tally.only_listened += u32::from(run.only_listened && run.followed);
         tally.followed += u32::from(run.followed);
         tally.commands += run.handles.record.counts().commands;
         tally.keyed_by_the_operator += run.presses.len() as u32;
@@ -107,6 +115,10 @@ struct Run {
     had: Vec<Fault>,
     presses: Vec<Time>,
     followed: bool,
+    /// It was never told anything but to listen.
+    only_listened: bool,
+    /// When it was taken, and whether only to listen.
+    takings: Vec<(f64, bool)>,
     now: f64,
 }
 
@@ -128,6 +140,7 @@ impl Run {
             one_wire: dialect == "fe-frames",
             seed: chance.below(1 << 30) as u64,
         };
+        let only_listened = uses != Use::Transmit && chance.percent(40);
         let mut run = Self {
             dialect,
             uses,
@@ -139,6 +152,8 @@ impl Run {
             had: Vec::new(),
             presses: Vec::new(),
             followed: false,
+            only_listened,
+            takings: Vec::new(),
             now: 0.0,
             chance,
         };
@@ -166,8 +181,7 @@ impl Run {
     fn play(&mut self) {
         self.feed(LineInput::Opened);
         self.run_until(1.0);
-        let plan = self.plan(1);
-        self.order(RadioOrder::Engage(plan));
+        self.take(1);
         let fault_from = self.chance.below(20_000) as f64 / 1000.0;
         let mut next_whim = 5.0;
         while self.now < LOS + 10.0 {
@@ -201,12 +215,23 @@ impl Run {
                 self.feed(LineInput::Opened);
             }
             7 => self.handles.faults.clear(),
-            8 if self.now > LOS => self.order(RadioOrder::GiveBack(RadioMemory::default())),
+            8 if self.now > LOS => {
+                let memory = RadioMemory { receive_only: self.only_listened, ..RadioMemory::default() };
+                self.order(RadioOrder::GiveBack(memory));
+            }
             _ => {
-                let plan = self.plan(3);
-                self.order(RadioOrder::Engage(plan));
+                self.only_listened &= !self.chance.percent(30);
+                self.take(3);
             }
         }
+    }
+
+    /// Takes the radio for a plan, or only to listen with.
+    fn take(&mut self, generation: u64) {
+        let plan = self.plan(generation);
+        let listens = self.only_listened || (self.uses != Use::Transmit && self.chance.percent(40));
+        self.takings.push((self.now, listens));
+        self.order(if listens { RadioOrder::Listen(plan) } else { RadioOrder::Engage(plan) });
     }
 
     /// Often inside the segments, sometimes across their edge or outside.
@@ -265,6 +290,29 @@ impl Run {
         self.handles.record.violations().into_iter().find(|breach| !self.is_excused(breach))
     }
 
+    /// What a command did to the transmitter alone of a radio that is only listened with: where one dial is
+    /// for both directions, the receiver's is told.
+    fn moved_while_listening(&self) -> Option<Landing> {
+        let landings = self.handles.record.landings();
+        let is_the_receivers = |of: &Landing| {
+            let is = |what| matches!(what, Change::Receive(_) | Change::ReceiveMode(_));
+            landings.iter().any(|landing| landing.at == of.at && is(landing.what))
+        };
+        let is_the_transmitters = |landing: &&Landing| match landing.what {
+            Change::Tone(_) | Change::Split(_) => true,
+            Change::Transmit(_) | Change::TransmitMode(_) => !is_the_receivers(landing),
+            _ => false,
+        };
+        let mut commanded = landings.iter().filter(|landing| landing.cause == Cause::Command);
+        commanded.find(is_the_transmitters).filter(|_| self.only_listened).copied()
+    }
+
+    /// Whether it was only listened with then.
+    fn listened(&self, at: Time) -> bool {
+        let before = self.takings.iter().rev().find(|(since, _)| *since <= seconds_between(start(), at));
+        before.is_some_and(|(_, listens)| *listens)
+    }
+
     fn is_excused(&self, breach: &Breach) -> bool {
         let before_the_pass = seconds_between(start(), breach.at) < AOS;
         let has_been_lossy = self.had(|fault| matches!(fault, Fault::LostBytes { .. }));
@@ -278,6 +326,8 @@ impl Run {
             {
                 true
             }
+            // The one dial of a radio out of split receives where nobody may transmit.
+            Violation::OutsideSegments { keyed: false, .. } if self.listened(breach.at) => true,
             Violation::OutsideSegments { hertz, keyed } => {
                 let too_early_to_know = *keyed && self.has_just_been_keyed(breach.at);
                 self.is_the_operators(breach.at) || self.is_off_by_clarifier(*hertz) || too_early_to_know

@@ -6,6 +6,7 @@ mod beam;
 mod habits;
 
 mod languages;
+mod listens;
 mod memos;
 mod overs;
 mod repertoire;
