@@ -108,15 +108,19 @@ fn where_the_pass_is_not_known_the_next_daemon_gives_the_radio_back_what_it_had_
 }
 
 #[test]
-fn a_memory_that_can_not_be_read_is_said_and_left_where_it_is() {
+fn a_memory_that_can_not_be_read_is_said_and_kept_under_another_name() {
     let station = Station::in_mid_pass();
     std::fs::create_dir_all(station.path("state")).unwrap();
-    std::fs::write(station.keepsake(), "{\"format\": 1, \"rad").unwrap();
+    let damaged = "{\"format\": 1, \"rad";
+    std::fs::write(station.keepsake(), damaged).unwrap();
     let _daemon = station.run();
     assert_eq!(station.status().state, State::Idle);
     let log = std::fs::read_to_string(station.path("log")).unwrap();
-    assert!(log.contains("what the radios had before"), "{log}");
-    assert!(station.keepsake().exists());
+    let aside = station.keepsake().with_extension("damaged-1");
+    let kept = format!("it is kept as {}", aside.display());
+    assert!(log.contains("what the radios had before") && log.contains(&kept), "{log}");
+    assert_eq!(std::fs::read_to_string(aside).unwrap(), damaged);
+    assert!(!station.keepsake().exists());
 }
 
 /// The keepsake as a daemon leaves it, with another end of the time in which it is given back.
