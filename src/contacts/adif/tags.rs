@@ -89,7 +89,8 @@ impl Iterator for Tags<'_> {
             let line = self.line;
             let mut parts = inside.split(':').map(str::trim);
             let name = parts.next().unwrap_or_default().to_ascii_uppercase();
-            let (length, kind) = (parts.next(), parts.next().map(str::to_owned));
+            let length = parts.next();
+            let kind = parts.next().filter(|kind| is_kind(kind)).map(str::to_owned);
             let tag = match (name.as_str(), length) {
                 ("EOH", None) => Tag::HeadEnds,
                 ("EOR", None) => Tag::RecordEnds,
@@ -108,6 +109,12 @@ impl Iterator for Tags<'_> {
             return Some((line, tag));
         }
     }
+}
+
+/// Whether this is a data type indicator: one letter (ADIF 3.1.4, "Data Types"). Anything else is no part of a
+/// field, and is not carried on.
+fn is_kind(text: &str) -> bool {
+    matches!(text.as_bytes(), [letter] if letter.is_ascii_alphabetic())
 }
 
 #[cfg(test)]
@@ -135,6 +142,13 @@ mod tests {
                 (5, Tag::RecordEnds)
             ]
         );
+    }
+
+    #[test]
+    fn what_is_no_letter_is_no_data_type() {
+        for odd in ["927 E", "", "7", "EE", "<"] {
+            assert_eq!(tags(format!("<A:1:{odd}>x").as_bytes()), [(1, field("A", None, "x"))], "{odd}");
+        }
     }
 
     #[test]
