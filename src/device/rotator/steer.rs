@@ -95,15 +95,10 @@ impl<P: Fn(f64) -> Option<AzEl>> Led<'_, P> {
     ) -> Option<Steering> {
         let (place, until) = rests(0.0)?;
         let Some(aim) = self.setup.admit(place) else { return Some(Steering::Refuse) };
-        let Some(last) = commanded.filter(|last| !self.is_same(*last, aim)) else {
-            let seconds = until.unwrap_or(LOOKS_AT_RESTS_S);
-            let is_sent = commanded.is_some();
-            return Some(if is_sent {
-                Steering::Rest(seconds.clamp(0.02, 1.0))
-            } else {
-                Steering::Turn(aim)
-            });
-        };
+        let Some(last) = commanded else { return Some(Steering::Turn(aim)) };
+        if self.is_same(last, aim) {
+            return Some(Steering::Rest(until.unwrap_or(LOOKS_AT_RESTS_S).clamp(0.02, 1.0)));
+        }
         // What was begun when the mount seemed to take longer is soon due, and not taken back.
         let mut next = until;
         while let Some(wait) = next.filter(|wait| *wait <= EARLY_S) {
