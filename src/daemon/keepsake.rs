@@ -188,8 +188,7 @@ impl KeepsakeWriter {
         let (jobs, inbox) = channel();
         let work = move || {
             let mut fault = LastingFault::default();
-            for job in inbox {
-                let _pulse = vitals.begin("what is stored", PATIENCE);
+            vitals.work_off("what is stored", PATIENCE, &inbox, |job| {
                 let changed = match job {
                     Job::Save(request, what) => {
                         done(request, keepsake.save(&what));
@@ -202,7 +201,7 @@ impl KeepsakeWriter {
                     Job::Undertake(what) => undertaking.store(what),
                 };
                 tell(&mut fault, changed);
-            }
+            });
         };
         let thread = std::thread::Builder::new().name("keepsake".to_owned()).spawn(work)?;
         Ok(Self { jobs: Some(jobs), thread: Some(thread) })

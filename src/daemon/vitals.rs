@@ -3,6 +3,7 @@
 //! stuck serves nobody, and a new one goes on with the pass.
 
 use std::collections::BTreeMap;
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -25,6 +26,29 @@ impl Vitals {
         let number = work.count;
         work.due.insert(number, (name, Instant::now() + patience));
         Pulse { vitals: self.clone(), number, name, patience }
+    }
+
+    /// Does the work that comes in until no more can come; each piece, and the wait for one, gives a sign of
+    /// life within `patience`.
+    pub(super) fn work_off<T>(
+        &self,
+        name: &'static str,
+        patience: Duration,
+        inbox: &Receiver<T>,
+        mut work: impl FnMut(T),
+    ) {
+        let pulse = self.begin(name, patience);
+        loop {
+            match inbox.recv_timeout(patience / 3) {
+                Ok(piece) => {
+                    pulse.beat();
+                    work(piece);
+                }
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+            pulse.beat();
+        }
     }
 
     /// The name of work whose sign of life is overdue at `now`.
@@ -58,6 +82,8 @@ impl Drop for Pulse {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::mpsc::channel;
+
     use super::*;
 
     const PATIENCE: Duration = Duration::from_secs(5);
@@ -76,6 +102,24 @@ mod tests {
         assert_eq!(vitals.stuck(late + PATIENCE * 2), Some("the other"));
         drop(other);
         assert_eq!(vitals.stuck(late + PATIENCE * 2), None);
+    }
+
+    #[test]
+    fn a_worker_is_stuck_with_its_work_and_not_while_it_waits_for_some() {
+        let vitals = Vitals::default();
+        let patience = Duration::from_millis(300);
+        let (give, inbox) = channel::<Duration>();
+        let watched = vitals.clone();
+        let worker =
+            std::thread::spawn(move || watched.work_off("the work", patience, &inbox, std::thread::sleep));
+        std::thread::sleep(patience * 2);
+        assert_eq!(vitals.stuck(Instant::now()), None);
+        give.send(patience * 4).unwrap();
+        std::thread::sleep(patience * 2);
+        assert_eq!(vitals.stuck(Instant::now()), Some("the work"));
+        drop(give);
+        worker.join().unwrap();
+        assert_eq!(vitals.stuck(Instant::now() + patience * 2), None);
     }
 
     #[test]

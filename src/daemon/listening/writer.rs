@@ -37,12 +37,11 @@ impl SpellWriter {
         let total = (total_mb * 1e6) as u64;
         let (pieces, inbox) = sync_channel::<Piece>(WAITING);
         let work = move || {
-            for piece in inbox {
-                let _pulse = vitals.begin("what was heard", PATIENCE);
+            vitals.work_off("what was heard", PATIENCE, &inbox, |piece| {
                 done(write(&folder, &piece, total).map_err(|error| {
                     io::Error::new(error.kind(), format!("{}: {error}", folder.join(&piece.file).display()))
                 }));
-            }
+            });
         };
         let thread = std::thread::Builder::new().name("heard".to_owned()).spawn(work)?;
         Ok(Self { pieces: Some(pieces), thread: Some(thread) })
