@@ -118,8 +118,14 @@ struct Flood {
 
 impl Flood {
     fn begin(socket: &Path) -> Self {
-        let mut command = Command::new(std::env::current_exe().unwrap());
-        command.arg(CROWD).arg(socket).stdout(Stdio::piped());
+        // As far behind the daemon as the unit puts everybody else.
+        let mut command = Command::new("nice");
+        command
+            .args(["-n", "5"])
+            .arg(std::env::current_exe().unwrap())
+            .arg(CROWD)
+            .arg(socket)
+            .stdout(Stdio::piped());
         if nix::unistd::Uid::effective().is_root() {
             command.uid(NOBODY);
         }
