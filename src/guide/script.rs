@@ -103,11 +103,11 @@ impl Speaker<'_> {
                     self.go(time, &mut aim, None);
                 }
                 Next::Early(time, due) => {
-                    // Where the beam is right for longer, the move comes when it is due, and the change
-                    // with it.
+                    // Where the beam is right for longer, the move comes when it is due.
                     if !self.go(time, &mut aim, None) {
-                        let memory = latest(&mut changes, later(due, GAP_S));
-                        self.go(due, &mut aim, memory);
+                        let (at, both) = together(due, later(time, GAP_S));
+                        let memory = both.then(|| latest(&mut changes, at)).flatten();
+                        self.go(at, &mut aim, memory);
                     }
                 }
                 Next::Change(time) => {
@@ -115,7 +115,7 @@ impl Speaker<'_> {
                     self.cues.say(time, memory.map_or(String::new(), channel), None);
                 }
                 Next::Both(time) => {
-                    let memory = latest(&mut changes, later(time, GAP_S));
+                    let memory = latest(&mut changes, time);
                     self.go(time, &mut aim, memory);
                 }
             }
@@ -188,8 +188,8 @@ enum Next {
     Both(Time),
 }
 
-/// A move may come early and hardly ever late; a change of memory is at its time, or with the move that is
-/// less than a gap away.
+/// A change of memory is at its time, or late by half a gap where a move is in the way; a move may come early,
+/// and late by no more than that.
 fn next(move_at: Option<Time>, change: Option<Time>, free: Time) -> Next {
     match (move_at, change) {
         (None, None) => Next::Over,
@@ -200,9 +200,19 @@ fn next(move_at: Option<Time>, change: Option<Time>, free: Time) -> Next {
             apart if apart <= 0.0 => Next::Both(change.max(free)),
             apart if apart >= GAP_S => Next::Move(time),
             _ if later(change, -GAP_S) >= free => Next::Early(later(change, -GAP_S), time),
-            _ => Next::Both(time),
+            _ => match together(time, change) {
+                (at, true) => Next::Both(at),
+                (at, false) => Next::Move(at),
+            },
         },
     }
+}
+
+/// When a move is said that is due less than a gap before a change of memory, and whether the change is said
+/// with it: the move waits for the change, or else the change follows a gap after the move, whichever makes
+/// less late.
+fn together(due: Time, change: Time) -> (Time, bool) {
+    if seconds_between(due, change) <= GAP_S / 2.0 { (change, true) } else { (due, false) }
 }
 
 /// The memory that is right at `time`; the changes up to then are done.

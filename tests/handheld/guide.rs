@@ -108,7 +108,9 @@ fn no_two_sentences_are_nearer_than_can_be_followed_and_none_is_long() {
 }
 
 #[test]
-fn every_change_of_memory_is_said_near_its_time_and_each_pass_has_its_highest_and_its_end() {
+fn every_change_of_memory_is_said_at_its_time_or_half_a_gap_later_and_each_pass_has_its_highest_and_its_end()
+{
+    let (mut punctual, mut all) = (0u32, 0u32);
     every_pass(|track, pass| {
         let occasion = occasion(track, pass);
         let cues = script(&occasion, Style::Words, later(occasion.span.from, -130.0)).unwrap();
@@ -119,11 +121,16 @@ fn every_change_of_memory_is_said_near_its_time_and_each_pass_has_its_highest_an
             occasion.memories.iter().zip(names).skip(1).filter(|_| apart > 2.0 * GAP_S)
         {
             let time = said(name).unwrap_or_else(|| panic!("no {name} {memory}: {cues:?}"));
-            assert!(seconds_between(*due, time).abs() <= GAP_S, "{name} {due} {time}");
+            let late = seconds_between(*due, time);
+            assert!((-0.001..=GAP_S / 2.0 + 0.001).contains(&late), "{name} {late}: {cues:?}");
+            punctual += u32::from(late < 0.001);
+            all += 1;
         }
         assert!(seconds_between(pass.highest, said("Highest now.").unwrap()).abs() <= 10.0, "{cues:?}");
         assert!(said("It has set.").is_some());
     });
+    println!("{punctual} of {all} changes at their time");
+    assert!(f64::from(punctual) > 0.8 * f64::from(all), "{punctual} of {all}");
 }
 
 #[test]

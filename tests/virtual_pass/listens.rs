@@ -41,10 +41,8 @@ fn only_listens(dialect: &'static str, radios: Radios) {
     theatre.start();
     theatre.play_out();
     let score = theatre.dial(piece.of(Direction::Receive), Direction::Receive);
-    // It begins with the pass, and is prepared in its first seconds. `five-byte-duplex` has a dial for each
-    // direction only while its satellite function is on, and who listens leaves that as it is.
-    let has_its_dial = (dialect, radios) != ("five-byte-duplex", Radios::Duplex);
-    assert!(score.within >= 0.95 || !has_its_dial, "{dialect}: {score:?}");
+    // It begins with the pass, and is prepared in its first seconds.
+    assert!(score.within >= 0.95, "{dialect}: {score:?}");
     let record = theatre.record(piece.of(Direction::Receive));
     // An operator's clarifier may be off now.
     let opening = record.landings().into_iter().find_map(|landing| match landing.what {

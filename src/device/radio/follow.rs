@@ -212,7 +212,7 @@ impl RadioPlayer {
             } else if direction == Direction::Transmit {
                 "outside the transmit segments, so it is not tuned"
             } else if may_follow {
-                "outside the transmit segments, and unless split is on the transmitter goes along: not listened to"
+                "outside the transmit segments, where the transmitter may go along: not listened to"
             } else if unsure {
                 "it may be where the radio would transmit, because the preparation failed; it is not tuned"
             } else {

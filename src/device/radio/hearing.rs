@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 
 use serde::{Deserialize, Serialize};
 
+use crate::device::dialect::Arrangement;
 use crate::device::order::ChannelPlan;
 use crate::device::status::{Heard, RadioStage};
 use crate::device::values::Values;
@@ -74,9 +75,18 @@ impl RadioPlayer {
     pub(super) fn only_listen(&mut self, listens: bool) {
         self.listens = listens;
         self.setup.receive_only = listens;
-        // By itself the VFO that receives is a receiver's.
-        let is_receiver = listens && self.full_use == Use::HalfDuplex;
+        // By itself the VFO that receives is a receiver's; so is the only dial that is left to a radio of two
+        // bands without its satellite function.
+        let has_one_dial = self.full_use == Use::HalfDuplex || self.has_two_dials_by_function();
+        let is_receiver = listens && has_one_dial;
         self.setup.uses = if is_receiver { Use::Receive } else { self.full_use };
+    }
+
+    /// Whether the dials of its two bands take effect only while its satellite function is on.
+    fn has_two_dials_by_function(&self) -> bool {
+        let dialect = &self.setup.dialect;
+        let steps = dialect.preparation(Arrangement::Duplex);
+        self.full_use == Use::Both && dialect.can("do.hz") && steps.iter().any(|step| step == "duplex_on")
     }
 
     /// Begins with what the radio has.

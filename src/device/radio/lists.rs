@@ -32,8 +32,15 @@ pub(super) fn reacquaintance(setup: &RadioSetup) -> VecDeque<Errand> {
 /// Steps that concern what is received and nothing else: all that is done to a radio which is only listened
 /// with. Split, which VFO or band is used, the repeater shift and tones stay as they are. A satellite function
 /// that was left on does not: with it the dial that should receive is the transmitter's.
-const OF_THE_RECEIVER: [&str; 6] =
-    ["quiet", "satellite_off", "clarifier_off", "tone_squelch_off", "sub_selected", "receive_tone_off"];
+const OF_THE_RECEIVER: [&str; 7] = [
+    "quiet",
+    "satellite_off",
+    "duplex_off",
+    "clarifier_off",
+    "tone_squelch_off",
+    "sub_selected",
+    "receive_tone_off",
+];
 
 /// The steps of the preparation, in order. A transmitter that may transmit nowhere is left alone,
 /// but for what brings the receiver its dial: split, or which band is which.

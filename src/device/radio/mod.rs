@@ -135,8 +135,8 @@ pub struct RadioPlayer {
     full_use: Use,
     /// A frequency that is set just as the key is pressed may land on the transmitting VFO.
     may_land_on_transmitter: bool,
-    /// Unless split is on, transmitter and receiver are on one dial; while it is only listened with, split stays
-    /// as it is.
+    /// Unless split or the satellite function is on, transmitter and receiver are on one dial; while it is only
+    /// listened with, split stays as it is, and the satellite function is off.
     shares_a_dial: bool,
     /// The VFOs changed places for good: the transmitter is left alone.
     hands_off: bool,
@@ -163,11 +163,13 @@ impl RadioPlayer {
     pub fn new(setup: RadioSetup, byte_time: Duration) -> Self {
         let may_land = setup.visits_other() && setup.dialect.tunes_while_transmitting();
         let steps = setup.dialect.preparation(setup.arrangement());
-        let by_split = setup.uses != Use::Receive && steps.iter().any(|step| step == "split_on");
+        let transmits = setup.uses != Use::Receive;
+        let shares_a_dial =
+            transmits && steps.iter().any(|step| ["split_on", "duplex_on"].contains(&&**step));
         Self {
             full_use: setup.uses,
             may_land_on_transmitter: may_land,
-            shares_a_dial: by_split,
+            shares_a_dial,
             setup,
             stage: RadioStage::Idle,
             plan: None,
