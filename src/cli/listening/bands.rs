@@ -70,7 +70,8 @@ fn row(from: i32, share: &Share, by: By) -> String {
     };
     let value = share.value().unwrap_or_default();
     let bar = "#".repeat((value * BAR).round() as usize);
-    format!("  {what:<14} {:>4.0} %  {bar:<40} {:>3} passes", value * 100.0, share.passes)
+    let noun = if share.passes == 1 { "pass" } else { "passes" };
+    format!("  {what:<14} {:>4.0} %  {bar:<40} {:>3} {noun}", value * 100.0, share.passes)
 }
 
 /// The same for programs.

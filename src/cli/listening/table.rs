@@ -64,7 +64,8 @@ fn remarks(link: &Findings) -> Vec<String> {
     let Verdict { state, heard, share, more, sunlight, times, .. } = &link.verdict;
     if let Some((first, last)) = times {
         let utc = |time: &Time| time.format("%-d %b %H:%M UTC").to_string();
-        remarks.push(format!("first heard {} ({} local), last {}", utc(first), clock(*first), utc(last)));
+        let local = first.with_timezone(&Local).format("%-d %b %H:%M local");
+        remarks.push(format!("first heard {} ({local}), last {}", utc(first), utc(last)));
     }
     if *state == State::Undecided {
         remarks.push(format!(
