@@ -122,6 +122,9 @@ impl Start {
     }
 }
 
+/// What is said to whoever is about to look whether the beam is on the Sun.
+const SUN_CAUTION: &str = "CAUTION: never look at the Sun along the boom; watch its shadow, or the noise.";
+
 /// Turn the beam to a direction
 #[derive(Args, Debug)]
 #[command(after_help = "\
@@ -157,7 +160,11 @@ impl Point {
                 return Err(Failure::Usage("azimuth and elevation must be numbers of degrees".to_owned()));
             }
         };
-        self.daemon.ask(Method::Point(params))
+        self.daemon.ask(Method::Point(params))?;
+        match self.to {
+            Towards::Sun => say(SUN_CAUTION),
+            Towards::Azimuth(_) => Ok(()),
+        }
     }
 }
 

@@ -54,7 +54,8 @@ fn the_sun_is_pointed_at_while_it_is_up_and_never_below_the_horizon() {
         let_pass(1.0);
         assert!(told(&station).is_none());
     } else {
-        said.assert_done();
+        let said = said.assert_done();
+        assert!(said.contains("CAUTION: never look at the Sun along the boom"), "{said}");
         let told = within(10.0, "it is told", || told(&station));
         assert!(told.starts_with(&format!("AZ{:.0}", sun.azimuth.floor())), "{told} {sun:?}");
     }

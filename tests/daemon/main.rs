@@ -20,6 +20,7 @@ mod faults;
 mod halt;
 mod hung;
 mod listening;
+mod mast;
 mod mute;
 mod operator;
 mod orbit;
