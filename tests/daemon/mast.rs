@@ -137,3 +137,40 @@ fn who_points_at_the_sun_is_told_not_to_look_along_the_boom() {
     let help = help.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(help.contains(caution.to_lowercase().as_str()), "{help}");
 }
+
+/// A hand has left it aside before the daemon runs: where it stands only the far end knows. It does not tilt
+/// over, so that its way takes some five seconds.
+#[test]
+fn before_aos_the_mount_is_where_the_satellite_rises_from_wherever_it_stood() {
+    let half = {
+        let middle = Utc::now();
+        let station = Station::with(&|config| config, middle);
+        let is_up =
+            |second: &u32| station.look(later(middle, -f64::from(*second))).direction().elevation > 0.0;
+        f64::from((0..2000).find(|second| !is_up(second)).unwrap())
+    };
+    let aos = later(Utc::now(), 18.0);
+    let plain = |config: String| {
+        config.replace("elevation = { from = 0, to = 180 }", "elevation = { from = 0, to = 90 }")
+    };
+    let station = Station::with(&plain, later(aos, half));
+    station.mast.handles.faults.switch_on(Fault::TurnedByHand { deg_s: 20.0 });
+    until(20.0, "it is aside", || {
+        let place = station.mast.record().position_at(Utc::now());
+        place.is_some_and(|place| place.azimuth > 70.0)
+    });
+    station.mast.handles.faults.clear();
+    let _daemon = station.run();
+    let rises = station.look(aos).direction();
+    let stood = station.mast.position();
+    assert!(stood.angle_to(rises) > 10.0, "{stood:?} {rises:?}");
+    station.say(&["start", "GANNET-1"]).assert_done();
+    until(20.0, "it is there", || station.mast.position().angle_to(rises) < 2.5);
+    let spare = seconds_between(Utc::now(), aos);
+    println!("from {stood:?} it was where the satellite rises, {rises:?}, {spare:.1} s before AOS");
+    assert!(spare > 0.0, "{spare} s");
+    let_pass(spare);
+    let off = station.mast.position().angle_to(station.look(aos).direction());
+    assert!(off < 2.5, "{off} degrees at AOS");
+    station.assert_no_violation();
+}
