@@ -34,7 +34,9 @@ fn stopped_and_said(fault: Fault, why: &str) {
     let stop = within(6.0, "it is stopped", || station.mast.frames_after(since, is_stop).into_iter().next());
     println!("{fault:?}: stopped after {:.1} s", seconds_between(since, stop.at));
     until(5.0, "it is said", || said(&station).contains(why));
-    assert!(station.say(&["status"]).assert_done().contains(why.split(' ').next().unwrap()));
+    let shown = station.say(&["status"]);
+    let shown = shown.assert_done().split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(shown.contains(why), "{shown}");
     let rests = within(5.0, "it rests", || {
         let before = station.mast.position();
         let_pass(0.3);
