@@ -7,8 +7,10 @@ use super::field::Field;
 use super::reach::{Layer, nearest};
 use super::{Sample, share};
 
-/// So many places of a moment are looked at, but for those of the paths that are known.
+/// So many places of a moment are looked at, but for those of the paths that are known; and more of them in a
+/// path of few moments, up to so many steps from one place to the next in all.
 const STONES: usize = 64;
+const STEPS: f64 = 3e6;
 /// A rate that is just kept is kept, degrees.
 const SLACK_DEG: f64 = 1e-9;
 
@@ -20,8 +22,9 @@ pub(super) fn over_stones(
     sky: &[Sample],
     known: &[Vec<AzEl>],
 ) -> Option<Vec<AzEl>> {
+    let count = STONES.max((STEPS / sky.len() as f64).sqrt() as usize);
     let stones: Vec<Vec<AzEl>> =
-        (0..sky.len()).map(|index| stones(field, layers, sky, known, index)).collect();
+        (0..sky.len()).map(|index| stones(field, layers, sky, known, index, count)).collect();
     let mut costs: Vec<Vec<(f64, usize)>> = Vec::with_capacity(sky.len());
     for (index, here) in stones.iter().enumerate() {
         let counts = sky[index].weight * share(sky, index);
@@ -63,12 +66,13 @@ fn stones(
     sky: &[Sample],
     known: &[Vec<AzEl>],
     index: usize,
+    count: usize,
 ) -> Vec<AzEl> {
     let spans: Vec<_> = layers[index].places().collect();
     let mut all: Vec<AzEl> = known.iter().filter_map(|path| path.get(index).copied()).collect();
-    let every = (3 * spans.len()).div_ceil(STONES).max(1);
+    let every = (3 * spans.len()).div_ceil(count).max(1);
     // Where rows are few, places between their ends count too.
-    let parts = (STONES / (2 * spans.len().max(1))).max(1);
+    let parts = (count / (2 * spans.len().max(1))).max(1);
     for (elevation, span) in spans.into_iter().step_by(every) {
         all.extend(nearest(field, sky[index].direction, elevation, span));
         all.extend(

@@ -406,12 +406,12 @@ impl Small {
     }
 }
 
-/// The planner may stand anywhere, and so should be as good as the best path on the grid that keeps the same
-/// largest error. That is not proven of it: satellites that jump about find it wanting once in a hundred times.
+/// The planner may stand anywhere, and so has to be as good as the best path on the grid that keeps the same
+/// largest error.
 #[test]
-fn on_small_grids_hardly_any_path_with_that_largest_error_has_a_smaller_mean() {
+fn on_small_grids_no_path_with_that_largest_error_has_a_smaller_mean() {
     let mut chance = Chance(17);
-    let (mut ways, mut over, mut most) = (0, 0, 0.0_f64);
+    let (mut ways, mut most) = (0, 0.0_f64);
     for _ in 0..400 {
         let small = Small::some(&mut chance);
         let mut worst = f64::INFINITY;
@@ -428,12 +428,8 @@ fn on_small_grids_hardly_any_path_with_that_largest_error_has_a_smaller_mean() {
         let Some(layers) = layers else { continue };
         let found = among(&field, &small.sky, None, worst, &layers).unwrap();
         let seconds: f64 = (0..small.sky.len()).map(|index| share(&small.sky, index)).sum();
-        let excess = found.mean_deg - least / seconds;
-        if excess > 0.05 {
-            over += 1;
-        }
-        most = most.max(excess);
+        most = most.max(found.mean_deg - least / seconds);
         ways += 1;
     }
-    assert!(ways > 250 && over <= ways / 80, "{over} of {ways}, by {most} degrees at most");
+    assert!(ways > 250 && most < 0.05, "{ways} ways, worse by {most} degrees at most");
 }
