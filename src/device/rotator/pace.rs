@@ -123,6 +123,7 @@ impl Learner {
             let axis = &mut self.axes[index];
             let left = aim.map_or(0.0, |aim| axes(aim)[index] - at);
             axis.still = (at - last).abs() < resolution / 2.0;
+            axis.start = axis.start.filter(|(_, from)| !axis.still || (at - from).abs() < BRAKES_WITHIN);
             axis.follow_run(at, last, left, then, t, slew);
             if let Some((lag, speed)) = axis.started() {
                 self.lag.add(lag.min(LONGEST_LAG_S));
@@ -164,8 +165,11 @@ impl AxisPace {
         (lag >= -EARLY_S).then_some((lag.max(0.0), speed))
     }
 
+    /// A run that was too short to be judged says nothing of when it started, and nor does the next one.
     fn end_run(&mut self) {
-        self.run = None;
+        if self.run.take().is_some() {
+            self.start = None;
+        }
         if let Some(speed) = self.running.take() {
             self.speed.add(speed);
         }
@@ -222,6 +226,31 @@ mod tests {
             drive(&mut learner, speed, lag, 1);
             let found = learner.pace().lag_s.unwrap();
             assert!((found - lag).abs() < 0.2, "{found} of {lag} s at {speed} deg/s");
+        }
+    }
+
+    /// Short runs at rest between them, as in quiet motion: what they were sent at is no start of the long one.
+    #[test]
+    fn a_run_too_short_to_be_judged_is_not_taken_for_the_start_of_the_next() {
+        for short in [8.0, 11.0, 14.0] {
+            let mut learner = Learner::default();
+            let (mut t, mut from, lag) = (0.0, 0.0, 0.4);
+            for way in [short, short, 60.0, short, 60.0, short, 60.0] {
+                (0..20).for_each(|_| {
+                    t += 0.5;
+                    learner.read(AzEl::new(from, 0.0), None, &setup(), t);
+                });
+                let (sent, to) = (t + 0.1, from + way);
+                learner.sent(AzEl::new(to, 0.0), sent);
+                while t < sent + lag + way / 6.0 {
+                    t += 0.5;
+                    let at = from + ((t - sent - lag).max(0.0) * 6.0).min(way);
+                    learner.read(AzEl::new(at, 0.0), Some(AzEl::new(to, 0.0)), &setup(), t);
+                }
+                from = to;
+            }
+            let learnt = learner.lag();
+            assert!((learnt - lag).abs() < 0.2, "{learnt} after runs of {short} degrees");
         }
     }
 
