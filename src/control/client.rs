@@ -180,7 +180,9 @@ impl Iterator for Events {
             return None;
         }
         let line = self.client.read_line(None);
-        let event = line.and_then(|line| Ok(serde_json::from_str::<Notification>(&line)?.params));
+        // By way of a value, as answers are read: a second reader of the whole status would make the program larger.
+        let value = line.and_then(|line| Ok(serde_json::from_str::<Value>(&line)?));
+        let event = value.and_then(|value| Ok(serde_json::from_value::<Notification>(value)?.params));
         self.over = event.is_err();
         Some(event)
     }

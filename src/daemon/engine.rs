@@ -33,7 +33,7 @@ use super::programs::Programs;
 use super::recording::{Recording, Tape, Watched};
 use super::trims::KeptTrims;
 use super::undertaking::{Undertaking, UndertakingFile};
-use super::vitals::Vitals;
+use super::vitals::{Patience, Vitals};
 use super::watch::Watch;
 use super::{Outlook, Planner, report};
 use halting::Owed;
@@ -41,11 +41,6 @@ use reloading::Reloaded;
 use requests::Reply;
 use taking_up::TakingUp;
 
-/// The loop comes round with every tick; what takes longer than this is stuck.
-const LOOP_WITHIN: Duration = Duration::from_secs(5);
-/// A search for passes over days takes a second on a slow computer; one that takes longer than this
-/// is stuck.
-const ASIDE_WITHIN: Duration = Duration::from_secs(60);
 /// How often the session is stepped, and how often while there is none.
 const TICK: Duration = Duration::from_millis(50);
 const IDLE_TICK: Duration = Duration::from_millis(200);
@@ -247,7 +242,7 @@ impl Engine {
         self.remember_auto();
         self.remember_beam();
         self.recover();
-        let pulse = self.parts.vitals.begin("the loop of the session", LOOP_WITHIN);
+        let pulse = self.parts.vitals.begin("the loop of the session", Patience::STEADY);
         let mut tick_at = Instant::now();
         while !*quit.borrow() {
             tokio::select! {
@@ -326,7 +321,7 @@ impl Engine {
         let vitals = self.parts.vitals.clone();
         tokio::task::spawn_blocking(move || {
             // Many may wait for their turn; that is not being stuck.
-            let _pulse = vitals.begin(name, ASIDE_WITHIN);
+            let _pulse = vitals.begin(name, Patience::SLOW);
             work();
         });
     }

@@ -5,7 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Sender, channel};
 use std::thread::JoinHandle;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
@@ -15,10 +15,7 @@ use crate::terms::{Hertz, Mode, Time};
 
 use super::lasting::LastingFault;
 use super::undertaking::{Undertaking, UndertakingFile};
-use super::vitals::Vitals;
-
-/// A card that is worn out may take seconds; what takes longer than this is stuck.
-const PATIENCE: Duration = Duration::from_secs(30);
+use super::vitals::{Patience, Vitals};
 
 /// The format that this version writes and reads.
 const FORMAT: u32 = 1;
@@ -188,7 +185,7 @@ impl KeepsakeWriter {
         let (jobs, inbox) = channel();
         let work = move || {
             let mut fault = LastingFault::default();
-            vitals.work_off("what is stored", PATIENCE, &inbox, |job| {
+            vitals.work_off("what is stored", Patience::SLOW, &inbox, |job| {
                 let changed = match job {
                     Job::Save(request, what) => {
                         done(request, keepsake.save(&what));

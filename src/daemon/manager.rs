@@ -11,6 +11,9 @@ use super::vitals::Vitals;
 
 /// How much may be waiting to be told; what does not fit is left out.
 const QUEUE: usize = 16;
+/// How often it looks whether all work goes on, at least, where the manager has a watchdog: what gets stuck
+/// is noticed within its own patience and twice this.
+const LOOK: Duration = Duration::from_secs(2);
 /// Without a watchdog there is nothing to do between two pieces of news.
 const NEVER: Duration = Duration::from_secs(3600);
 
@@ -33,7 +36,7 @@ impl Manager {
     pub(super) fn new(vitals: Vitals) -> io::Result<Self> {
         let (tell, told) = sync_channel(QUEUE);
         // Three signs in the time that it waits for one, so that a single late one does no harm.
-        let pause = sd_notify::watchdog_enabled().map(|within| within / 3);
+        let pause = sd_notify::watchdog_enabled().map(|within| LOOK.min(within / 3));
         let mut talker = Talker { told, vitals, pause, stuck: None };
         std::thread::Builder::new().name("service manager".into()).spawn(move || talker.run())?;
         Ok(Self(tell))
@@ -73,19 +76,22 @@ impl Talker {
         }
     }
 
+    /// Feeds the manager's watchdog, or sets it on the daemon: at the second look, so that a computer that held up
+    /// everything for a while, and goes on, starts nothing anew.
     fn feed(&mut self) {
         let stuck = self.vitals.stuck(Instant::now());
-        if stuck != self.stuck {
-            match stuck {
-                Some(name) => tracing::error!(
-                    "{name} does not go on; unless it does, the service manager starts the daemon anew"
-                ),
-                None => tracing::warn!("everything goes on again"),
+        let before = std::mem::replace(&mut self.stuck, stuck);
+        match stuck {
+            Some(_) if before == stuck => say(&[NotifyState::WatchdogTrigger]),
+            Some(name) => tracing::error!(
+                "{name} does not go on; unless it does, the service manager is asked to start the daemon anew"
+            ),
+            None => {
+                if before.is_some() {
+                    tracing::warn!("everything goes on again");
+                }
+                say(&[NotifyState::Watchdog]);
             }
-            self.stuck = stuck;
-        }
-        if stuck.is_none() && self.pause.is_some() {
-            say(&[NotifyState::Watchdog]);
         }
     }
 }

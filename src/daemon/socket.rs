@@ -14,11 +14,11 @@ use tokio::net::UnixListener;
 
 use super::engine::Handle;
 use super::lasting::LastingFault;
-use super::vitals::Vitals;
+use super::vitals::{Patience, Vitals};
 use clients::{Clients, Entry};
 
-/// How often the socket shows that it is alive, and after how long without it is stuck.
-const BEAT: (Duration, Duration) = (Duration::from_secs(1), Duration::from_secs(5));
+/// How often the socket shows that it is alive, at least.
+const BEAT: Duration = Duration::from_secs(1);
 /// How many may stand at the door. Nobody can see who they are before it is their turn, so the
 /// owner stands behind a crowd too; more than these wait outside, where the system keeps them.
 const AT_THE_DOOR: i32 = 64;
@@ -53,11 +53,11 @@ impl Socket {
     /// Serves clients until the future is dropped.
     pub(super) async fn serve(&self, engine: Handle, vitals: &Vitals) {
         let clients = Clients::default();
-        let pulse = vitals.begin("the control socket", BEAT.1);
+        let pulse = vitals.begin("the control socket", Patience::STEADY);
         let mut crowd = 0;
         let mut refusing = LastingFault::default();
         loop {
-            let accepted = tokio::time::timeout(BEAT.0, self.listener.accept()).await;
+            let accepted = tokio::time::timeout(BEAT, self.listener.accept()).await;
             pulse.beat();
             // Nobody came for a while.
             let Ok(accepted) = accepted else { continue };

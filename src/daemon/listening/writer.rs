@@ -4,16 +4,13 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{SyncSender, TrySendError, sync_channel};
 use std::thread::JoinHandle;
-use std::time::Duration;
 
-use crate::daemon::vitals::Vitals;
+use crate::daemon::vitals::{Patience, Vitals};
 use crate::listening::form;
 use crate::store;
 
 use super::collect::Piece;
 
-/// A card that is worn out may take seconds; what takes longer than this is stuck.
-const PATIENCE: Duration = Duration::from_secs(30);
 /// So many pieces may wait, half a minute each; what comes then is lost, and that is said.
 const WAITING: usize = 64;
 /// A day's file is never larger, bytes: twenty times what a day takes.
@@ -37,7 +34,7 @@ impl SpellWriter {
         let total = (total_mb * 1e6) as u64;
         let (pieces, inbox) = sync_channel::<Piece>(WAITING);
         let work = move || {
-            vitals.work_off("what was heard", PATIENCE, &inbox, |piece| {
+            vitals.work_off("what was heard", Patience::SLOW, &inbox, |piece| {
                 done(write(&folder, &piece, total).map_err(|error| {
                     io::Error::new(error.kind(), format!("{}: {error}", folder.join(&piece.file).display()))
                 }));
