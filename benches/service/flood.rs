@@ -29,8 +29,10 @@ const IDLE: usize = 1000;
 const TALKERS: usize = 1000;
 /// A thread has so many of the talkers: more threads would only show how the system shares processors.
 const EACH: usize = 500;
-/// How long the players are watched without a flood, seconds.
-const CALM_S: f64 = 60.0;
+/// Calm and flood take turns so often: how much there is to say to a radio changes in the course of a pass.
+const ROUNDS: usize = 4;
+/// How long the players are watched without a flood each time, seconds.
+const CALM_S: f64 = 15.0;
 const WARM_UP_S: f64 = 10.0;
 /// How often somebody asks for the status, seconds.
 const ASKED_EVERY_S: f64 = 0.1;
@@ -53,17 +55,20 @@ pub(crate) fn run(frames: usize) {
     station.work();
     let_pass(WARM_UP_S);
     let memory = memory_kb(daemon.id());
-    let begin = Instant::now();
-    let calm = watch(&station, || begin.elapsed().as_secs_f64() < CALM_S);
-    let flood = Flood::begin(&station.path("control"));
-    let mut most = memory;
-    let flooded = watch(&station, || {
-        most = most.max(memory_kb(daemon.id()));
-        flood.sent() < frames
-    });
-    let sent = flood.sent();
-    drop(flood);
-    let_pass(2.0);
+    let (mut most, mut sent) = (memory, 0);
+    let (mut calm, mut flooded) = (Seen::default(), Seen::default());
+    for _ in 0..ROUNDS {
+        let begin = Instant::now();
+        calm.add(watch(&station, || begin.elapsed().as_secs_f64() < CALM_S));
+        let flood = Flood::begin(&station.path("control"));
+        flooded.add(watch(&station, || {
+            most = most.max(memory_kb(daemon.id()));
+            flood.sent() < frames / ROUNDS
+        }));
+        sent += flood.sent();
+        drop(flood);
+        let_pass(2.0);
+    }
     println!("{sent} mutated requests from {TALKERS} connections beside {IDLE} idle ones");
     for (what, seen) in [("calm", calm), ("flooded", flooded)] {
         let (times, refused) = (seen.status_s.len(), seen.not_let_in);
@@ -82,11 +87,21 @@ fn for_everybody(config: String) -> String {
     config.replace("[control]\n", "[control]\nmode = \"0666\"\n")
 }
 
+#[derive(Default)]
 struct Seen {
     status_s: Vec<f64>,
     not_let_in: usize,
     radio_s: Vec<f64>,
     mast_s: Vec<f64>,
+}
+
+impl Seen {
+    fn add(&mut self, more: Self) {
+        self.status_s.extend(more.status_s);
+        self.not_let_in += more.not_let_in;
+        self.radio_s.extend(more.radio_s);
+        self.mast_s.extend(more.mast_s);
+    }
 }
 
 /// Asks for the status in between, as long as there is `more`.
