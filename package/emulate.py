@@ -117,7 +117,7 @@ for signal, patience, what in (("KILL", 20, "killed"), ("STOP", 40, "brought to 
     computer.until("and reads the mount", 30, answers)
 
 assert not [line for line in mount.told if line != b"SA SE"], mount.told
-print("seen: the mount was told nothing but to stand still:", len(mount.told), "times")
+print(f"seen: the mount was told to stand still {len(mount.told)} times, and nothing else")
 policy = computer.says("systemctl show -P DevicePolicy beamhand")
 refused = computer.says("journalctl -u beamhand -o cat --no-pager | grep -ci 'not permitted'")
 assert (policy, refused) == ("closed", "0"), (policy, refused)

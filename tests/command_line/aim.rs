@@ -79,6 +79,19 @@ fn a_slow_mount_is_off_and_that_is_said_in_degrees_and_decibels() {
 }
 
 #[test]
+fn of_a_mount_that_does_not_tilt_only_the_azimuth_is_counted_and_that_is_said() {
+    let home = Home::empty();
+    let level = "[rotator]\nname = \"mast\"\nport = \"/dev/mast\"\ndialect = \"w-lines\"\nazimuth_only = true\n\
+        azimuth = { from = 0, to = 450 }\nbeam_width = 30\nslew_deg_s = { azimuth = 3 }\n";
+    let file = with_rotator(&home, level);
+    let text = home.run(&[&["aim", "GANNET-1", "--config", &file], &AT[..]].concat());
+    text.assert_fits_the_screen();
+    assert!(text.out.contains("counted  in azimuth alone"), "{}", text.out);
+    assert!(!text.out.contains("elevation"), "{}", text.out);
+    assert!(!aim(&home, &[]).out.contains("counted"));
+}
+
+#[test]
 fn the_picture_is_in_order_and_shows_both_paths_sectors_and_the_horizon() {
     let home = Home::empty();
     let sector = "no_go = [{ azimuth = { from = 90, to = 120 }, elevation = { from = 0, to = 20 } }]\n";

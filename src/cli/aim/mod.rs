@@ -191,6 +191,9 @@ fn show(planned: &Planned<'_>) -> Result<(), Failure> {
         prospect.mean_deg
     ));
     lines.push(loss(mount, prospect));
+    if mount.elevation.is_none() {
+        lines.push("  counted  in azimuth alone: the beam stays as high as you mounted it".to_owned());
+    }
     if let Some([azimuth, elevation]) = prospect.starts {
         let tilts = mount.elevation.map_or(String::new(), |_| format!(", the elevation's {elevation} times"));
         lines.push(format!("  starts   the azimuth's motor {azimuth} times{tilts}: quietly"));
