@@ -34,9 +34,13 @@ struct Doing {
 }
 
 impl Doing {
-    fn is_stuck(&self, now: Instant) -> bool {
-        let silent = now.saturating_duration_since(self.sign);
-        silent > self.patience.at_work || silent > self.patience.waiting && !is_at_work(self.thread)
+    fn is_silent_for(&self, now: Instant, most: Duration) -> bool {
+        now.saturating_duration_since(self.sign) > most
+    }
+
+    /// Whether it may be long, and is at work.
+    fn is_slow(&self) -> bool {
+        self.patience.at_work > self.patience.waiting && is_at_work(self.thread)
     }
 }
 
@@ -90,10 +94,13 @@ impl Vitals {
         }
     }
 
-    /// The name of work that is stuck at `now`.
+    /// The name of work that is stuck at `now`. What waits while other work is slow, waits its turn.
     pub(super) fn stuck(&self, now: Instant) -> Option<&'static str> {
         let work = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        work.doing.values().find(|doing| doing.is_stuck(now)).map(|doing| doing.name)
+        let all = || work.doing.values();
+        let without_end = all().find(|doing| doing.is_silent_for(now, doing.patience.at_work));
+        let waiting = || all().find(|doing| doing.is_silent_for(now, doing.patience.waiting));
+        without_end.or_else(|| waiting().filter(|_| !all().any(Doing::is_slow))).map(|doing| doing.name)
     }
 }
 
@@ -145,29 +152,33 @@ mod tests {
     }
 
     #[test]
-    fn slow_work_that_waits_for_another_thread_is_stuck_long_before_one_that_runs() {
+    fn slow_work_that_waits_is_stuck_unless_it_waits_for_work_that_is_slow() {
         let vitals = Vitals::default();
-        let (go_on, held_up) = channel::<()>();
-        let (tell, is_running) = channel::<()>();
-        let watched = vitals.clone();
-        let worker = std::thread::spawn(move || {
-            let _pulse = watched.begin("the work", Patience::SLOW);
-            while held_up.try_recv().is_err() {}
-            tell.send(()).unwrap();
-            held_up.recv().unwrap();
-        });
-        while vitals.0.lock().unwrap().doing.is_empty() {
+        let begin = |name, work: fn(&Receiver<()>)| {
+            let (end, ended) = channel();
+            let watched = vitals.clone();
+            let thread = std::thread::spawn(move || {
+                let _pulse = watched.begin(name, Patience::SLOW);
+                work(&ended);
+            });
+            (end, thread)
+        };
+        let running = begin("what runs", |ended| while ended.try_recv().is_err() {});
+        let waiting = begin("what waits", |ended| ended.recv().unwrap());
+        let count = || vitals.0.lock().unwrap().doing.len();
+        while count() < 2 {
             std::thread::yield_now();
         }
         let late = || Instant::now() + Patience::SLOW.waiting + SECOND;
         assert_eq!(vitals.stuck(late()), None);
-        go_on.send(()).unwrap();
-        is_running.recv().unwrap();
+        running.0.send(()).unwrap();
+        running.1.join().unwrap();
         while vitals.stuck(late()).is_none() {
             std::thread::yield_now();
         }
-        go_on.send(()).unwrap();
-        worker.join().unwrap();
+        assert_eq!(vitals.stuck(late()), Some("what waits"));
+        waiting.0.send(()).unwrap();
+        waiting.1.join().unwrap();
         assert_eq!(vitals.stuck(late()), None);
     }
 
