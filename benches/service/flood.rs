@@ -29,48 +29,58 @@ const IDLE: usize = 1000;
 const TALKERS: usize = 1000;
 /// A thread has so many of the talkers: more threads would only show how the system shares processors.
 const EACH: usize = 500;
-/// Calm and flood take turns so often: how much there is to say to a radio changes in the course of a pass.
-const ROUNDS: usize = 4;
+/// Calm, a flood beside it and a flood take turns so often: how much there is to say to a radio changes in the
+/// course of a pass.
+const ROUNDS: usize = 8;
 /// How long the players are watched without a flood each time, seconds.
-const CALM_S: f64 = 15.0;
+const CALM_S: f64 = 8.0;
 const WARM_UP_S: f64 = 10.0;
 /// How often somebody asks for the status, seconds.
 const ASKED_EVERY_S: f64 = 0.1;
 
-/// What is mutated: requests that move nothing as they stand.
+/// What is mutated: requests that move nothing as they stand, and hardly can in any other way, since a radio
+/// with more to do would look like one that is late.
 const SEEDS: [&str; 6] = [
     r#"{"jsonrpc":"2.0","id":1,"method":"status"}"#,
     r#"{"jsonrpc":"2.0","id":"a","method":"passes","params":{"hours":2}}"#,
-    r#"{"jsonrpc":"2.0","id":2,"method":"trim","params":{"direction":"receive","hertz":0}}"#,
+    r#"{"jsonrpc":"2.0","id":2,"method":"trim","params":{"direction":"receive","hertz":"x"}}"#,
     r#"{"jsonrpc":"2.0","id":3,"method":"subscribe"}"#,
     r#"{"jsonrpc":"2.0","id":4,"method":"start","params":{"satellite":"NODDY-9"}}"#,
     r#"{"jsonrpc":"2.0","id":5,"method":"point","params":{"azimuth":"x","elevation":0}}"#,
 ];
 
-/// Prints what a calm daemon and a flooded one do.
+/// Prints what a calm daemon and a flooded one do, and one on whose processors another daemon is flooded.
 pub(crate) fn run(frames: usize) {
-    let station = Station::with(&for_everybody, later(Utc::now(), 60.0));
-    std::fs::set_permissions(station.path("."), Permissions::from_mode(0o755)).unwrap();
-    let mut daemon = station.run();
+    let (station, other) = (open_station(), open_station());
+    let (mut daemon, _other) = (station.run(), other.run());
     station.work();
     let_pass(WARM_UP_S);
     let memory = memory_kb(daemon.id());
     let (mut most, mut sent) = (memory, 0);
-    let (mut calm, mut flooded) = (Seen::default(), Seen::default());
-    for _ in 0..ROUNDS {
-        let begin = Instant::now();
-        calm.add(watch(&station, || begin.elapsed().as_secs_f64() < CALM_S));
-        let flood = Flood::begin(&station.path("control"));
-        flooded.add(watch(&station, || {
-            most = most.max(memory_kb(daemon.id()));
-            flood.sent() < frames / ROUNDS
-        }));
-        sent += flood.sent();
-        drop(flood);
-        let_pass(2.0);
+    let mut seen = [Seen::default(), Seen::default(), Seen::default()];
+    for round in 0..ROUNDS {
+        // There and back, so that none of them is always the later one.
+        let order = if round % 2 == 0 { [0, 1, 2] } else { [2, 1, 0] };
+        for kind in order {
+            let flood =
+                [None, Some(&other), Some(&station)][kind].map(|one| Flood::begin(&one.path("control")));
+            let begin = Instant::now();
+            seen[kind].add(watch(&station, || {
+                most = most.max(memory_kb(daemon.id()));
+                match &flood {
+                    None => begin.elapsed().as_secs_f64() < CALM_S,
+                    Some(flood) => flood.sent() < frames / ROUNDS,
+                }
+            }));
+            sent += flood.as_ref().map_or(0, Flood::sent);
+            drop(flood);
+            let_pass(2.0);
+        }
     }
-    println!("{sent} mutated requests from {TALKERS} connections beside {IDLE} idle ones");
-    for (what, seen) in [("calm", calm), ("flooded", flooded)] {
+    println!(
+        "{sent} mutated requests, half to either daemon, from {TALKERS} connections beside {IDLE} idle ones"
+    );
+    for (what, seen) in ["calm", "beside", "flooded"].into_iter().zip(seen) {
         let (times, refused) = (seen.status_s.len(), seen.not_let_in);
         println!("{what:8} status, s: {}, {times} times; not let in: {refused}", spread(seen.status_s));
         println!("{what:8} pause between the radio's commands, s: {}", spread(seen.radio_s));
@@ -81,6 +91,12 @@ pub(crate) fn run(frames: usize) {
     println!("memory before {memory} kB, at most {most} kB, after {} kB", memory_kb(daemon.id()));
     println!("alive: {}, panics: {panics}, log lines: {}", daemon.is_alive(), log.lines().count());
     station.assert_no_violation();
+}
+
+fn open_station() -> Station {
+    let station = Station::with(&for_everybody, later(Utc::now(), 60.0));
+    std::fs::set_permissions(station.path("."), Permissions::from_mode(0o755)).unwrap();
+    station
 }
 
 fn for_everybody(config: String) -> String {
