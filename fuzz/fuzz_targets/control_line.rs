@@ -17,7 +17,11 @@ libfuzzer_sys::fuzz_target!(|data: &[u8]| {
     assert_eq!(format!("{lines:?}"), format!("{cut_lines:?}"));
     for line in lines.into_iter().flatten() {
         match Request::parse(&line) {
-            Ok(request) => assert_eq!(again(&request), request),
+            Ok(request) => {
+                // Times are written to the millisecond, and may have come with more.
+                let written = again(&request);
+                assert_eq!(again(&written), written);
+            }
             Err(response) => drop(to_line(&response).ok()),
         }
     }
