@@ -56,7 +56,13 @@ fn panel(svg: &mut String, link: &Findings) {
     let what = if is_active { "passes in which it was heard" } else { "passes that were judged" };
     text(svg, 20.0, 52.0, "", &format!("from {} {what}", passes.len()));
     if passes.is_empty() {
-        return;
+        return text(
+            svg,
+            20.0,
+            90.0,
+            "",
+            "Nothing to draw yet: no pass could be judged. The table says why.",
+        );
     }
     curve(svg, &passes);
     sky(svg, &passes);
