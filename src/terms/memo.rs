@@ -1,9 +1,22 @@
 //! What a state machine remembers, as JSON, so that another run of it can begin in the same state.
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// Fields by name.
 pub type Memo = serde_json::Map<String, serde_json::Value>;
+
+/// Writes a field down.
+pub(crate) fn put<T: Serialize>(memo: &mut Memo, name: &str, field: &T) -> Result<(), serde_json::Error> {
+    memo.insert(name.to_owned(), serde_json::to_value(field)?);
+    Ok(())
+}
+
+/// A field as it was written down; one that was not is null.
+pub(crate) fn kept<T: DeserializeOwned>(memo: &Memo, name: &str) -> Result<T, String> {
+    let value = memo.get(name).unwrap_or(&serde_json::Value::Null);
+    T::deserialize(value).map_err(|error| format!("`{name}` can't be remembered: {error}"))
+}
 
 /// Gives a type `memo_of_fields`, which writes down its state, and `remember_fields`, which takes it
 /// back. Every field is named, those too that are left out, so that the compiler asks about a new one.
@@ -14,18 +27,14 @@ macro_rules! remembers {
             fn memo_of_fields(&self) -> Result<$crate::terms::Memo, serde_json::Error> {
                 let Self { $($field,)* $($other: _,)* } = self;
                 let mut memo = $crate::terms::Memo::new();
-                $(memo.insert(stringify!($field).to_owned(), serde_json::to_value($field)?);)*
+                $($crate::terms::memo::put(&mut memo, stringify!($field), $field)?;)*
                 Ok(memo)
             }
 
             /// Takes the state of a memo.
             fn remember_fields(&mut self, memo: &$crate::terms::Memo) -> Result<(), String> {
                 let Self { $($field,)* $($other: _,)* } = self;
-                $(
-                    let kept = memo.get(stringify!($field)).unwrap_or(&serde_json::Value::Null);
-                    *$field = serde::Deserialize::deserialize(kept)
-                        .map_err(|error| format!("`{}` can't be remembered: {error}", stringify!($field)))?;
-                )*
+                $(*$field = $crate::terms::memo::kept(memo, stringify!($field))?;)*
                 Ok(())
             }
         }

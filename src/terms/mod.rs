@@ -6,7 +6,7 @@ mod azel;
 mod channel;
 mod direction;
 mod hertz;
-mod memo;
+pub(crate) mod memo;
 mod mode;
 mod moment;
 mod no_go;
