@@ -29,8 +29,8 @@ pub fn read(bytes: &[u8], names: &Names) -> AdifFile {
         match tag {
             Tag::Field(field) => record.put(line, field),
             Tag::Broken(why) => record.spoil(line, why),
-            Tag::HeadEnds => definitions = defined(&std::mem::take(&mut record).fields),
-            Tag::RecordEnds => match std::mem::take(&mut record).contact(&definitions, names) {
+            Tag::HeadEnds => definitions.extend(defined(&std::mem::take(&mut record).fields)),
+            Tag::RecordEnds => match std::mem::take(&mut record).contact(names) {
                 Some(Ok(contact)) => file.contacts.push(contact),
                 Some(Err(refused)) => file.refused.push(refused),
                 None => {}
@@ -40,6 +40,10 @@ pub fn read(bytes: &[u8], names: &Names) -> AdifFile {
     if let Some(line) = record.line {
         file.refused
             .push(Complaint { line, why: "this record has no <EOR>: the file may be cut off".to_owned() });
+    }
+    // Of files that were put together, each head counts for the whole: written again, there is one.
+    for other in file.contacts.iter_mut().flat_map(|contact| &mut contact.other) {
+        other.defined = definitions.get(&other.field).cloned();
     }
     file
 }
@@ -75,11 +79,7 @@ impl Record {
     }
 
     /// `None` where nothing was said.
-    fn contact(
-        self,
-        definitions: &BTreeMap<String, String>,
-        names: &Names,
-    ) -> Option<Result<Contact, Complaint>> {
+    fn contact(self, names: &Names) -> Option<Result<Contact, Complaint>> {
         let line = self.line?;
         if let Some(broken) = self.broken {
             return Some(Err(broken));
@@ -97,7 +97,7 @@ impl Record {
                 field: field.name.clone(),
                 value: field.value.clone(),
                 kind: field.kind.clone(),
-                defined: definitions.get(&field.name).cloned(),
+                defined: None,
             });
             contact.other = kept.collect();
             contact

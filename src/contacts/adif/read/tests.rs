@@ -82,6 +82,16 @@ fn a_border_known_more_finely_is_told_in_squares_and_comes_back_whole() {
 }
 
 #[test]
+fn of_two_files_put_together_each_head_counts_for_the_whole() {
+    let record = "<CALL:5>Q1ABC<QSO_DATE:8>20261125<TIME_ON:4>1838<SWEATERSIZE:1>M<EOR>\n";
+    let text = format!("one<EOH>{record}two <USERDEF1:19:E>SweaterSize,{{S,M,L}}<EOH>{record}");
+    let first = read(text.as_bytes(), &names());
+    assert!(first.contacts.iter().all(|contact| contact.other[0].defined.is_some()), "{first:?}");
+    let written = write(&first.contacts, &names(), parse_time("2026-11-30T21:00:00Z").unwrap());
+    assert_eq!(read(written.as_bytes(), &names()), first);
+}
+
+#[test]
 fn unknown_fields_survive_in_their_order_with_their_types() {
     let text = "head <USERDEF1:19:E>SweaterSize,{S,M,L}\n<USERDEF2:6:N>ShoeNo<EOH><QSO_DATE:8>20261125<TIME_ON:4>1838\
         <ZZZ:3>abc<CALL:5>q1abc<SWEATERSIZE:1>M<A_FIELD:2:N>42<NOTES:7>a\r\nb\r\nc<EOR>";
